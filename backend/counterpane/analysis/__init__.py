@@ -1,0 +1,1 @@
+"""What a teacher would find with a pencil: one question a module."""

@@ -1,0 +1,1 @@
+"""From key events to findings: alignment, measures, wording."""

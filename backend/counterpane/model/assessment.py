@@ -1,0 +1,83 @@
+"""What was heard in an attempt: the alignment, the measures and the findings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from counterpane.model.piece import Hand, Place
+from counterpane.model.practice import Passage
+
+NoteStatus = Literal["played", "replaced", "left_out", "not_reached"]
+EventStatus = Literal["as_written", "replacement", "added", "abandoned"]
+JumpKind = Literal["restart", "back", "skip"]
+
+
+@dataclass(frozen=True, slots=True)
+class NoteResult:
+    """What became of one written note; `event` is the (last) event that played or replaced it."""
+
+    note: str
+    status: NoteStatus
+    event: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class EventResult:
+    """What one struck key was; `note` is the written note that it played, replaced or reached.
+
+    `run` numbers the passes: it grows by one at every jump, so that measures are computed within a pass.
+    """
+
+    event: int
+    status: EventStatus
+    note: str | None
+    run: int
+
+
+@dataclass(frozen=True, slots=True)
+class Jump:
+    """Before `event` the player went from one written note to another that does not follow it."""
+
+    event: int
+    from_note: str | None
+    to_note: str
+    from_place: Place | None
+    to_place: Place
+    kind: JumpKind
+
+
+@dataclass(frozen=True)
+class Alignment:
+    """Played notes paired with written ones; `hands` is the hand that was inferred to play."""
+
+    notes: tuple[NoteResult, ...]
+    events: tuple[EventResult, ...]
+    jumps: tuple[Jump, ...]
+    transposed_by: int = 0
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing observed: where, in which words, on what evidence, and what to try next."""
+
+    kind: str
+    hand: Hand | None
+    place: Place
+    end: Place
+    text: str
+    next_step: str
+    notes: tuple[str, ...]
+    weight: float
+    evidence: dict[str, float | int | str]
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """Everything about one attempt. `measures` maps a measure's name to its JSON-ready value or None."""
+
+    engine: str
+    passage: Passage
+    alignment: Alignment
+    measures: dict[str, object]
+    findings: tuple[Finding, ...]

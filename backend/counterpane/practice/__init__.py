@@ -1,0 +1,1 @@
+"""From an analysis to today's practice: difficulty, patches, ladders, schedule."""

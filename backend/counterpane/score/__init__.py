@@ -1,0 +1,1 @@
+"""Reading and engraving scores: the only door to music21 and verovio."""

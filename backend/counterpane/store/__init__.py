@@ -1,0 +1,1 @@
+"""The studio file (SQLite): migrations and one module an aggregate."""

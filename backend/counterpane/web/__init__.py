@@ -1,0 +1,1 @@
+"""The web face: one blueprint a resource; no music in it."""

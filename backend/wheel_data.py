@@ -1,0 +1,22 @@
+"""Build hook: a wheel carries drills/ and the built PWA; an editable install reads them from the checkout."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from hatchling.builders.hooks.plugin.interface import BuildHookInterface
+
+
+class WheelData(BuildHookInterface):
+    """Put drills/ and pwa/dist/ at counterpane/_data in a standard wheel."""
+
+    def initialize(self, version: str, build_data: dict[str, Any]) -> None:
+        """Add the data folders, or stop when the page has not been built."""
+        if version == "editable":
+            return
+        root = Path(self.root)
+        if not (root / "pwa" / "dist" / "index.html").is_file():
+            raise SystemExit("pwa/dist is missing: build the page first with `python3 demo --build-only`.")
+        build_data["force_include"][str(root / "drills")] = "counterpane/_data/drills"
+        build_data["force_include"][str(root / "pwa" / "dist")] = "counterpane/_data/pwa"
