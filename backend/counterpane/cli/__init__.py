@@ -15,7 +15,7 @@ from counterpane.errors import CounterpaneError
 class _CommandFolder(click.Group):
     """Finds commands by file name and imports only the one that is asked for."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click gives the context
         return sorted(module.name for module in pkgutil.iter_modules(__path__) if not module.name.startswith("_"))
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
