@@ -1,4 +1,4 @@
-"""Build hook: a wheel carries drills/ and the built PWA; an editable install reads them from the checkout."""
+"""Build hook: a wheel carries drills/, demo/ and the built PWA; an editable install reads them from the checkout."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 
 class WheelData(BuildHookInterface):
-    """Put drills/ and pwa/dist/ at counterpane/_data in a standard wheel."""
+    """Put drills/, demo/ and pwa/dist/ at counterpane/_data in a standard wheel."""
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
         """Add the data folders, or stop when the page has not been built."""
@@ -18,5 +18,9 @@ class WheelData(BuildHookInterface):
         root = Path(self.root)
         if not (root / "pwa" / "dist" / "index.html").is_file():
             raise SystemExit("pwa/dist is missing: build the page first with `python3 demo --build-only`.")
-        build_data["force_include"][str(root / "drills")] = "counterpane/_data/drills"
-        build_data["force_include"][str(root / "pwa" / "dist")] = "counterpane/_data/pwa"
+        for source, name in ((root / "drills", "drills"), (root / "pwa" / "dist", "pwa")):
+            build_data["force_include"][str(source)] = f"counterpane/_data/{name}"
+        for path in sorted((root / "demo").rglob("*")):
+            if path.is_file() and not {"__pycache__", ".studio"} & set(path.parts):
+                target = path.relative_to(root).as_posix()
+                build_data["force_include"][str(path)] = f"counterpane/_data/{target}"

@@ -20,6 +20,11 @@ def page_folder() -> Path:
     return _find("pwa", _CHECKOUT / "pwa" / "dist", "Build the page first with `python3 demo --build-only`.")
 
 
+def demo_folder() -> Path:
+    """Return the folder that holds the demo pieces, the simulated student and the seeding of a studio."""
+    return _find("demo", _CHECKOUT / "demo", "Install the package again, or run from a checkout.")
+
+
 def _find(name: str, in_checkout: Path, remedy: str) -> Path:
     in_wheel = _PACKAGE / "_data" / name
     if in_wheel.is_dir():

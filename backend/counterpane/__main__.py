@@ -1,0 +1,5 @@
+"""`python -m counterpane` is the command `counterpane`."""
+
+from counterpane.cli import main
+
+main()
