@@ -1,1 +1,7 @@
-"""Reading and engraving scores: the only door to music21 and verovio."""
+"""Reading and engraving scores: the only door to verovio."""
+
+from counterpane.score.document import ScoreDocument
+from counterpane.score.engraving import Engraving, engrave
+from counterpane.score.reading import read_score, read_score_bytes
+
+__all__ = ["Engraving", "ScoreDocument", "engrave", "read_score", "read_score_bytes"]

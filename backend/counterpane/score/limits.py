@@ -1,0 +1,20 @@
+"""How big a score may be. A keyboard piece stays far below; what lies above is a mistake or an attack."""
+
+from __future__ import annotations
+
+MEGABYTE = 1024 * 1024
+
+FILE_BYTES = 10 * MEGABYTE
+"""The most bytes a file may have as it is brought in."""
+
+UNPACKED_BYTES = 40 * MEGABYTE
+"""The most bytes that the score inside a zip (.mxl) may unpack to."""
+
+NESTING = 60
+"""How deep XML elements may lie inside each other; notation needs fewer than 25."""
+
+NOTES = 30_000
+"""The most noteheads of one piece."""
+
+STAVES = 4
+"""The most staves, one part each, that are still read as one keyboard piece."""

@@ -1,0 +1,134 @@
+"""The MEI that verovio gives, made into ours: one score, only what a keyboard player reads, stable ids."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from xml.etree.ElementTree import Element, SubElement, tostring
+
+from counterpane.errors import UnreadableScore
+from counterpane.score.xml_door import XML_ID, parse_xml
+
+# Layout, playback order and words of the source; sung text has no place above a keyboard's staff.
+_LEFT_OUT = {
+    "extMeta",
+    "pb",
+    "sb",
+    "cb",
+    "pgHead",
+    "pgFoot",
+    "expansion",
+    "verse",
+    "syl",
+    "annot",
+    "facsimile",
+    "mNum",
+}
+# Of editorial alternatives the first of these that is there is read.
+_ALTERNATIVES = {"app": ("lem", "rdg"), "choice": ("corr", "reg", "expan", "sic", "orig", "abbr")}
+_WRAPPERS = {"lem", "rdg", "corr", "reg", "expan", "sic", "orig", "abbr", "supplied", "add", "unclear", "subst"}
+_DROPPED_EDITS = {"del", "ossia", "restore"}
+
+
+def normalise(mei: str, name: str) -> Element:
+    """Return the tree of one score with deterministic ids: measures m1, m2, …, notes n1, n2, …, others e1, …"""
+    root = parse_xml(mei.encode("utf-8"), name)
+    score = root.find(".//score")
+    if score is None:
+        raise UnreadableScore("the file holds no score; export it again from your notation program.", file=name)
+    _clean(score)
+    tree = Element(
+        "mei", {"xmlns": "http://www.music-encoding.org/ns/mei", "meiversion": root.get("meiversion", "5.1")}
+    )
+    tree.append(_head(*title_and_composer(root)))
+    mdiv = SubElement(SubElement(SubElement(tree, "music"), "body"), "mdiv")
+    mdiv.append(score)
+    _rename_ids(tree)
+    return tree
+
+
+def to_text(tree: Element) -> str:
+    """Return the tree as MEI text."""
+    return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(tree, encoding="unicode")
+
+
+def title_and_composer(root: Element) -> tuple[str, str]:
+    """Return what the MEI header says, or empty strings."""
+    title = next((words for element in root.iter("title") if (words := _words(element))), "")
+    composers = [person for person in root.iter("persName") if person.get("role") == "composer"]
+    composer = next((words for element in [*root.iter("composer"), *composers] if (words := _words(element))), "")
+    return title, composer
+
+
+def score_of(tree: Element) -> Element:
+    """Return the `score` element of a normalised tree."""
+    score = tree.find(".//score")
+    assert score is not None
+    return score
+
+
+def references(element: Element) -> Iterator[str]:
+    """Yield the ids that an element's attributes point to."""
+    for key in ("startid", "endid", "plist"):
+        for token in element.get(key, "").split():
+            yield token.lstrip("#")
+
+
+def _words(element: Element) -> str:
+    return " ".join("".join(element.itertext()).split())
+
+
+def _head(title: str, composer: str) -> Element:
+    head = Element("meiHead")
+    description = SubElement(head, "fileDesc")
+    statement = SubElement(description, "titleStmt")
+    SubElement(statement, "title").text = title
+    SubElement(statement, "composer").text = composer
+    SubElement(description, "pubStmt")
+    return head
+
+
+def _clean(element: Element) -> None:
+    """Drop what is left out, and put the chosen reading in the place of each editorial element."""
+    children: list[Element] = []
+    for child in element:
+        if child.tag not in _LEFT_OUT and child.tag not in _DROPPED_EDITS:
+            children.extend(_chosen(child))
+    for child in children:
+        _clean(child)
+    element[:] = children
+
+
+def _chosen(element: Element) -> list[Element]:
+    if element.tag in _ALTERNATIVES:
+        for wanted in _ALTERNATIVES[element.tag]:
+            reading = element.find(wanted)
+            if reading is not None:
+                return _chosen(reading)
+        return []
+    if element.tag in _WRAPPERS:
+        return [
+            chosen
+            for child in element
+            if child.tag not in _LEFT_OUT and child.tag not in _DROPPED_EDITS
+            for chosen in _chosen(child)
+        ]
+    return [element]
+
+
+def _rename_ids(tree: Element) -> None:
+    counts = {"m": 0, "n": 0, "e": 0}
+    names: dict[str, str] = {}
+    for element in tree.iter():
+        letter = {"measure": "m", "note": "n"}.get(element.tag, "e")
+        if letter == "e" and XML_ID not in element.attrib:
+            continue
+        counts[letter] += 1
+        name = f"{letter}{counts[letter]}"
+        if XML_ID in element.attrib:
+            names[element.attrib[XML_ID]] = name
+        element.attrib[XML_ID] = name
+    for element in tree.iter():
+        for key in ("startid", "endid", "plist", "corresp", "copyof", "sameas", "next", "prev", "synch"):
+            if key in element.attrib:
+                tokens = [token.lstrip("#") for token in element.attrib[key].split()]
+                element.attrib[key] = " ".join(f"#{names.get(token, token)}" for token in tokens)

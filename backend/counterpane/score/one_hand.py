@@ -1,0 +1,104 @@
+"""The notation of one hand alone: what the other hand plays is taken out, the time it takes stays."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from xml.etree.ElementTree import Element
+
+from counterpane.model.piece import Hand, Measure
+from counterpane.score.document import ScoreDocument
+from counterpane.score.mei_tree import references, score_of, to_text
+from counterpane.score.xml_door import XML_ID, parse_xml
+
+_SHARED = {"tempo", "dynam", "hairpin", "dir", "reh"}
+"""Marks that speak to both hands wherever they stand."""
+_LENGTH = ("dur", "dots", "dur.ppq")
+
+
+def keep_hand(document: ScoreDocument, hand: Hand, shown: Sequence[Measure]) -> str:
+    """Return the MEI with the notes of `hand` only, on the staves that hold any in the measures shown."""
+    tree = parse_xml(document.mei.encode("utf-8"), document.piece.title)
+    tree.set("xmlns", "http://www.music-encoding.org/ns/mei")
+    score = score_of(tree)
+    wanted = {head for note in document.piece.notes if note.hand == hand for head in note.heads}
+    wanted |= {grace.id for grace in document.piece.graces if grace.hand == hand}
+    staves = _staves_with(score, wanted, {measure.id for measure in shown})
+    _silence(score, wanted)
+    _drop_staves(score, staves)
+    for measure in score.iter("measure"):
+        _drop_marks(measure, staves)
+    return to_text(tree)
+
+
+def _staves_with(score: Element, wanted: set[str], shown: set[str]) -> set[str]:
+    staves = {
+        staff.get("n", "1")
+        for measure in score.iter("measure")
+        if measure.attrib[XML_ID] in shown
+        for staff in measure.findall("staff")
+        if any(note.attrib[XML_ID] in wanted for note in staff.iter("note"))
+    }
+    return staves or {next((staff.get("n", "1") for staff in score.iter("staffDef")), "1")}
+
+
+def _silence(element: Element, wanted: set[str]) -> None:
+    """Put an empty space of the same length where a note of the other hand stood."""
+    kept: list[Element] = []
+    for child in element:
+        if child.tag == "note":
+            child = _as_space(child) if child.attrib[XML_ID] not in wanted else child  # noqa: PLW2901
+        elif child.tag == "chord":
+            for note in child.findall("note"):
+                if note.attrib[XML_ID] not in wanted:
+                    child.remove(note)
+            child = child if child.find("note") is not None else _as_space(child)  # noqa: PLW2901
+        else:
+            _silence(child, wanted)
+        if child is not None:
+            kept.append(child)
+    element[:] = kept
+
+
+def _as_space(element: Element) -> Element | None:
+    if element.get("grace") is not None:
+        return None
+    return Element("space", {key: element.attrib[key] for key in (*_LENGTH, XML_ID) if key in element.attrib})
+
+
+def _drop_staves(element: Element, staves: set[str]) -> None:
+    for child in list(element):
+        if child.tag in {"staff", "staffDef"} and child.get("n", "1") not in staves:
+            element.remove(child)
+        elif child.tag not in {"layer", "note"}:
+            _drop_staves(child, staves)
+            if child.tag == "staffGrp" and child.find(".//staffDef") is None:
+                element.remove(child)
+
+
+def _drop_marks(measure: Element, staves: set[str]) -> None:
+    """Keep marks whose notes are still there; those for both hands move to a staff that is left."""
+    present = {element.attrib[XML_ID] for element in measure.iter() if element.tag in {"note", "chord", "rest"}}
+    for child in list(measure):
+        if child.tag == "staff":
+            continue
+        if child.tag in _SHARED:
+            if not set(child.get("staff", "").split()) & staves:
+                child.set("staff", min(staves))
+            for key in ("startid", "endid"):
+                if child.get(key, "").lstrip("#") not in present and child.get(key):
+                    _detach(child, key)
+        elif (
+            any(target not in present for target in references(child) if target)
+            and child.get("startid", "").lstrip("#") not in present
+        ):
+            measure.remove(child)
+        elif child.get("staff") and not set(child.get("staff", "").split()) & staves:
+            measure.remove(child)
+
+
+def _detach(mark: Element, key: str) -> None:
+    del mark.attrib[key]
+    if key == "startid":
+        mark.set("tstamp", mark.get("tstamp", "1"))
+    else:
+        mark.set("tstamp2", mark.get("tstamp2", "0m+4"))

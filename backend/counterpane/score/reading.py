@@ -1,0 +1,98 @@
+"""Reading a score of any known format into a piece and its notation."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+from xml.etree.ElementTree import Element, tostring
+
+from counterpane.errors import UnreadableScore
+from counterpane.model.piece import KeySignature, Piece
+from counterpane.score import limits, musicxml
+from counterpane.score.assemble import give_hands, grace_notes, join_notes, number_voices
+from counterpane.score.document import ScoreDocument
+from counterpane.score.formats import Recognised, recognise
+from counterpane.score.heads import WrittenScore
+from counterpane.score.mei_tree import normalise, score_of, title_and_composer, to_text
+from counterpane.score.mei_walk import Walk
+from counterpane.score.measures import build_measures
+from counterpane.score.signs import Signs
+from counterpane.score.suitable import check_notes, check_staves
+from counterpane.score.verovio_process import VEROVIO
+
+
+def read_score(path: Path) -> ScoreDocument:
+    """Read a score file. Raises `UnreadableScore` or `UnsuitableScore` with one sentence that says why."""
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(limits.FILE_BYTES + 1)
+    except OSError as error:
+        raise UnreadableScore(
+            f"the file cannot be opened ({error.strerror}); choose a score file.", file=path.name
+        ) from error
+    return read_score_bytes(data, path.name)
+
+
+def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
+    """Read a score from its bytes; `name` is the file's name, used for messages and as a title of last resort.
+
+    The same bytes always give the same ids. Raises `UnreadableScore` or `UnsuitableScore`.
+    """
+    recognised = recognise(data, name)
+    tree = normalise(_mei(recognised, name), name)
+    written = _walk(score_of(tree), name)
+    voices = number_voices(written.heads)
+    hands, guessed = give_hands(written)
+    notes = join_notes(written, voices, hands)
+    title, composer = title_and_composer(tree)
+    piece = Piece(
+        title=title or Path(name).stem,
+        composer=composer,
+        source_hash=hashlib.sha256(data).hexdigest(),
+        measures=written.measures,
+        key_signatures=written.key_signatures or (KeySignature(written.measures[0].onset, 0),),
+        notes=notes,
+        graces=grace_notes(written, voices, hands, notes),
+        tempo=written.tempo,
+        hands_guessed=guessed,
+        warnings=written.warnings,
+    )
+    return ScoreDocument(piece, to_text(tree))
+
+
+def _mei(recognised: Recognised, name: str) -> str:
+    if recognised.format == "humdrum":
+        return _convert(recognised.text, "humdrum", name)
+    assert recognised.xml is not None
+    if recognised.format == "mei":
+        return _convert(tostring(recognised.xml, encoding="unicode"), "mei", name)
+    return _convert(musicxml.prepare(recognised.xml, name), "musicxml", name)
+
+
+def _convert(text: str, input_from: str, name: str) -> str:
+    answer = VEROVIO.to_mei(text, input_from)
+    if not answer.pages:
+        raise UnreadableScore(
+            "the notation in the file is damaged and cannot be read; export it again from your notation program.",
+            file=name,
+        )
+    return answer.pages[0]
+
+
+def _walk(score: Element, name: str) -> WrittenScore:
+    walk = Walk(name)
+    walk.score(score)
+    check_staves(walk.staves, name)
+    measured = [head for head in walk.heads if head.grace is None]
+    check_notes(len(measured), walk.unpitched, name)
+    signs = Signs(walk.heads, walk.measures)
+    return WrittenScore(
+        staves=tuple(walk.staves),
+        measures=build_measures(walk.measures),
+        key_signatures=tuple(walk.keys),
+        heads=tuple(walk.heads),
+        ties=signs.ties(score),
+        ornaments=signs.ornaments(),
+        fermatas=signs.fermatas(score),
+        tempo=walk.tempo,
+    )
