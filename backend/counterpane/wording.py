@@ -1,0 +1,76 @@
+"""Sentences for people, kept out of the code: one catalogue a subject and language, in drills/NAME.LANGUAGE.toml.
+
+A catalogue is a TOML file of tables of sentences. `{name}` in a sentence is filled in with a value. A teacher may
+reword every sentence; what must stay are the keys and the names in braces.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from string import Formatter
+
+from counterpane.errors import DrillError
+from counterpane.resources import drills_folder
+
+LANGUAGES = ("en", "de")
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """The sentences of one file by dotted key, for example `plan.rest_day`."""
+
+    file: str
+    sentences: Mapping[str, str]
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.sentences
+
+    def say(self, key: str, **values: object) -> str:
+        """Return the sentence `key` with `values` filled in; raises `DrillError` when the file lacks either."""
+        sentence = self.sentences.get(key)
+        if sentence is None:
+            raise DrillError(f"the sentence {key!r} is missing: add it, as a string", file=self.file)
+        try:
+            return sentence.format(**values)
+        except (KeyError, IndexError, ValueError) as error:
+            names = ", ".join(f"{{{name}}}" for name in values)
+            raise DrillError(
+                f"{key}: only {names or 'no names'} can be filled in, not {error}", file=self.file
+            ) from None
+
+
+def catalogue(name: str, language: str = "en", folder: Path | None = None) -> Catalogue:
+    """Read the catalogue `name` in `language`; raises `DrillError` where it is missing or damaged."""
+    if language not in LANGUAGES:
+        raise DrillError(f"there is no wording in the language {language!r}: choose one of {', '.join(LANGUAGES)}")
+    return _read((folder or drills_folder()) / f"{name}.{language}.toml")
+
+
+def placeholders(sentence: str) -> frozenset[str]:
+    """Return the names in braces; raises `ValueError` when the braces do not match."""
+    return frozenset(field for _, field, _, _ in Formatter().parse(sentence) if field is not None)
+
+
+@cache
+def _read(path: Path) -> Catalogue:
+    try:
+        table = tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise DrillError(f"cannot be read ({error.strerror}): restore the file", file=path.name) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise DrillError(f"is not valid TOML: {error}", file=path.name) from None
+    return Catalogue(path.name, dict(_flatten(table, "", path.name)))
+
+
+def _flatten(table: Mapping[str, object], prefix: str, file: str) -> Iterator[tuple[str, str]]:
+    for key, value in table.items():
+        if isinstance(value, Mapping):
+            yield from _flatten(value, f"{prefix}{key}.", file)
+        elif isinstance(value, str):
+            yield prefix + key, value
+        else:
+            raise DrillError(f"{prefix}{key}: expected a sentence in quotes, found {value!r}", file=file)
