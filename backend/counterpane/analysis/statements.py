@@ -1,0 +1,80 @@
+"""Every statement of a subject in a piece: form, extent, likeness, and the notes it rests on.
+
+Definitions (DESIGN.md, section 6): matching is on spelled scale steps and times, so that a transposition within
+the key matches; ornaments, tied and split notes do not break it; the last note's length is free. Which claims
+stand is settled over the whole piece at once.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from counterpane.analysis.matching import Figure
+from counterpane.analysis.null_model import NullModel, null_model_of
+from counterpane.analysis.statements_claims import Claim, claims
+from counterpane.analysis.statements_cover import best_cover
+from counterpane.analysis.statements_wording import statement_of
+from counterpane.analysis.steps import Floats, Lines, line_of, lines_of
+from counterpane.model.analysis import Form, Statement, Subject
+from counterpane.model.piece import Piece
+
+
+def find_statements(piece: Piece, subject: Subject) -> tuple[Statement, ...]:
+    """Return the statements of `subject` in order of time, the higher voice first, ids "s1", "s2", …."""
+    lines = lines_of(piece)
+    if len(subject.notes) < 2:
+        return ()
+    figure = figure_of(piece, subject, lines, null_model_of(lines.lines))
+    notes = lines.joined.notes
+    cover = sorted(cover_of(figure, lines), key=lambda claim: (notes[claim.first].onset, claim.first))
+    return tuple(
+        statement_of(piece, lines.joined, figure, claim, f"s{number}") for number, claim in enumerate(cover, 1)
+    )
+
+
+def figure_of(piece: Piece, subject: Subject, lines: Lines, null_model: NullModel) -> Figure:
+    """Return the subject's notes as a figure to look for."""
+    line = line_of(subject.voice, tuple(piece.by_id[id_] for id_ in subject.notes), lines.ticks_per_quarter)
+    return Figure(
+        onset=line.onset - line.onset[0],
+        step=line.step - line.step[0],
+        semitone=line.semitone - line.semitone[0],
+        bits=null_model.information(line.step, line.onset),
+        length=int(line.end[-1] - line.onset[0]),
+    )
+
+
+def cover_of(figure: Figure, lines: Lines) -> list[Claim]:
+    """Return the claims of `figure` in all its forms that stand, line by line."""
+    return best_cover(
+        [claim for form, as_form in forms_of(figure) for claim in claims(as_form, form, lines.joined)]
+    )
+
+
+def forms_of(figure: Figure) -> list[tuple[Form, Figure]]:
+    """Return the figure as it looks in each form."""
+    forms: list[tuple[Form, Figure]] = [
+        ("upright", figure),
+        ("inverted", _changed(figure, mirrored=True)),
+        ("augmented", _changed(figure, onset=figure.onset * 2, length=figure.length * 2)),
+    ]
+    if not (figure.onset % 2).any():
+        forms.append(("diminished", _changed(figure, onset=figure.onset // 2, length=figure.length // 2)))
+    onset = (figure.length - np.append(figure.onset[1:], figure.length))[::-1]
+    backward = _changed(
+        figure, onset=onset, step=figure.step[::-1], semitone=figure.semitone[::-1], bits=_backward_bits(figure)
+    )
+    if (np.diff(backward.step) != np.diff(figure.step)).any() and (
+        backward.step != -figure.step + figure.step[-1]
+    ).any():
+        forms.append(("retrograde", backward))
+    return forms
+
+
+def _backward_bits(figure: Figure) -> Floats:
+    return np.concatenate([[0.0], figure.bits[:0:-1]])
+
+
+def _changed(figure: Figure, **changes: object) -> Figure:
+    fields = {name: getattr(figure, name) for name in ("onset", "step", "semitone", "bits", "length", "mirrored")}
+    return Figure(**{**fields, **changes})

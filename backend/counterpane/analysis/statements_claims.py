@@ -1,0 +1,115 @@
+"""Claims: each place where a figure may be stated, with the part of it that is there and what that is worth.
+
+The worth of a claim is the bits its notes gain over the null model, less the bits that naming the statement
+takes: that there is one, its form and its extent. Only claims worth more than nothing are kept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from counterpane.analysis.matching import Figure, seeds
+from counterpane.analysis.matching_score import Laid, lay
+from counterpane.analysis.steps import Floats, Ints, Line
+from counterpane.model.analysis import Form
+
+# Bits to say that a statement stands here, by form: the rarer the form is in practice, the dearer.
+ENTRY: dict[Form, float] = {
+    "upright": 5.0,
+    "inverted": 6.0,
+    "retrograde": 16.0,
+    "augmented": 14.0,
+    "diminished": 14.0,
+}
+# Bits to say that only the head or the tail is there, and where it breaks.
+SHORTENED = 5.0
+# A part counts from this share of the figure's notes, and never below this many notes.
+LEAST_SHARE = 0.45
+LEAST_NOTES = 4
+# A complete statement meets at least this share of the figure's notes.
+LEAST_MET = 0.6
+
+
+@dataclass(frozen=True)
+class Claim:
+    """A statement claimed: `columns` of the figure that are there, the notes that stand for them."""
+
+    form: Form
+    shift: int
+    split: int
+    first_column: int
+    last_column: int
+    notes: tuple[int, ...]  # by column from first_column to last_column, -1 where none stands for it
+    met: tuple[bool, ...]
+    off: tuple[int, ...]
+    worth: float
+
+    @property
+    def first(self) -> int:
+        """Index of the first note in the line."""
+        return next(note for note in self.notes if note >= 0)
+
+    @property
+    def last(self) -> int:
+        """Index of the last note in the line."""
+        return max(self.notes)
+
+
+def claims(figure: Figure, form: Form, line: Line) -> list[Claim]:
+    """Return every claim of `figure` in `line` that is worth more than nothing."""
+    places = seeds(figure, line)
+    if len(places.time) == 0:
+        return []
+    laid = lay(figure, line, places)
+    found: list[Claim] = []
+    for first, last, worth in _extents(laid, ENTRY[form], shortenable=form in ("upright", "inverted")):
+        for row in np.flatnonzero(worth > 0).tolist():
+            begin, end = int(first[row]), int(last[row])
+            stop = end + 1
+            notes = tuple(laid.note[row, begin:stop].tolist())
+            if max(notes) < 0:
+                continue
+            found.append(
+                Claim(
+                    form=form,
+                    shift=int(places.later_shift[row]),
+                    split=int(laid.split[row]),
+                    first_column=begin,
+                    last_column=end,
+                    notes=notes,
+                    met=tuple(laid.met[row, begin:stop].tolist()),
+                    off=tuple(laid.off[row, begin:stop].tolist()),
+                    worth=float(worth[row]),
+                )
+            )
+    return found
+
+
+def _extents(laid: Laid, entry: float, *, shortenable: bool) -> list[tuple[Ints, Ints, Floats]]:
+    """Return (first column, last column, worth) by row: complete, and the best head and tail."""
+    rows, size = laid.gain.shape
+    begin, end = np.zeros(rows, dtype=np.int64), np.full(rows, size - 1)
+    complete = laid.gain.sum(axis=1) - entry
+    complete[laid.met.mean(axis=1) < LEAST_MET] = 0.0
+    extents = [(begin, end, complete)]
+    least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
+    if not shortenable or least >= size:
+        return extents
+    heads = np.cumsum(laid.gain, axis=1) - entry - SHORTENED
+    heads[:, : least - 1] = 0.0
+    heads[:, -1] = 0.0
+    heads[~laid.met] = 0.0
+    # A tail's first note carries no interval, so its bits do not count.
+    tails = np.cumsum(laid.gain[:, ::-1], axis=1)[:, ::-1] - np.maximum(laid.gain, 0.0) - entry - SHORTENED
+    tails[:, size - least + 1 :] = 0.0
+    tails[:, 0] = 0.0
+    tails[~laid.met] = 0.0
+    head, tail = np.argmax(heads, axis=1), np.argmax(tails, axis=1)
+    row = np.arange(rows)
+    better = np.maximum(complete, 0.0)
+    head_worth, tail_worth = heads[row, head], tails[row, tail]
+    extents.append((begin, head, np.where(head_worth > better, head_worth, 0.0)))
+    extents.append((tail, end, np.where(tail_worth > better, tail_worth, 0.0)))
+    return extents

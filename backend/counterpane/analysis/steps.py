@@ -1,0 +1,125 @@
+"""A piece as lines: each voice as arrays of onsets (ticks), scale steps and semitones.
+
+Everything that recognises a subject works on these arrays, so that a transposition within the key is a
+constant added to the steps. A chord within a voice is represented by its highest note.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from math import lcm
+
+import numpy as np
+import numpy.typing as npt
+
+from counterpane.model.piece import Note, Piece
+
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+
+# Beyond this many ticks in a quarter note (nested odd tuplets) onsets are rounded to the nearest tick.
+_FINEST = 1_441_440
+
+
+@dataclass(frozen=True)
+class Line:
+    """One voice as a line: note ids, onsets and ends in ticks, scale steps above C0, MIDI numbers."""
+
+    voice: int
+    notes: tuple[Note, ...]
+    onset: Ints
+    end: Ints
+    step: Ints
+    semitone: Ints
+
+    def __len__(self) -> int:
+        return len(self.notes)
+
+    @cached_property
+    def gap(self) -> Ints:
+        """Ticks from each onset to the next, one fewer than there are notes."""
+        return np.diff(self.onset)
+
+    @cached_property
+    def interval(self) -> Ints:
+        """Scale steps from each note to the next, one fewer than there are notes."""
+        return np.diff(self.step)
+
+
+@dataclass(frozen=True)
+class Lines:
+    """All lines of a piece from the highest voice to the lowest, on one grid of ticks."""
+
+    ticks_per_quarter: int
+    lines: tuple[Line, ...]
+
+    @cached_property
+    def apart(self) -> int:
+        """Ticks by which `joined` sets each line behind the one before: more than any figure can bridge."""
+        return 8 * max((int(line.end.max()) for line in self.lines), default=1)
+
+    @cached_property
+    def joined(self) -> Line:
+        """All lines one after the other as if they were one, so that a figure is looked for in one pass.
+
+        Note `i` of the joined line lies in `lines[index]` where `index` is `line_of_note[i]`.
+        """
+        shifts = [index * self.apart for index in range(len(self.lines))]
+        return Line(
+            voice=0,
+            notes=tuple(note for line in self.lines for note in line.notes),
+            onset=np.concatenate([line.onset + shift for line, shift in zip(self.lines, shifts, strict=True)]),
+            end=np.concatenate([line.end + shift for line, shift in zip(self.lines, shifts, strict=True)]),
+            step=np.concatenate([line.step for line in self.lines]),
+            semitone=np.concatenate([line.semitone for line in self.lines]),
+        )
+
+    @cached_property
+    def line_of_note(self) -> list[int]:
+        """Index of the line that each note of `joined` lies in."""
+        return [index for index, line in enumerate(self.lines) for _ in line.notes]
+
+    def ticks(self, quarters: Fraction) -> int:
+        """Convert quarters to ticks, rounded to the nearest tick."""
+        return round(quarters * self.ticks_per_quarter)
+
+
+def lines_of(piece: Piece) -> Lines:
+    """Return the piece's voices as arrays on the coarsest grid that holds every onset and end exactly."""
+    denominators = {note.onset.denominator for note in piece.notes}
+    denominators |= {note.duration.denominator for note in piece.notes}
+    ticks_per_quarter = min(lcm(1, *denominators), _FINEST)
+    by_voice: dict[int, dict[Fraction, Note]] = {}
+    for note in piece.notes:  # within one onset from low to high: the highest is kept
+        by_voice.setdefault(note.voice, {})[note.onset] = note
+    return Lines(
+        ticks_per_quarter,
+        tuple(
+            line_of(voice, tuple(by_onset.values()), ticks_per_quarter)
+            for voice, by_onset in sorted(by_voice.items())
+        ),
+    )
+
+
+def line_of(voice: int, notes: tuple[Note, ...], ticks_per_quarter: int) -> Line:
+    """Return notes of one voice, in time order, as arrays."""
+    return Line(
+        voice=voice,
+        notes=notes,
+        onset=_whole([_ticks(note.onset, ticks_per_quarter) for note in notes]),
+        end=_whole([_ticks(note.end, ticks_per_quarter) for note in notes]),
+        step=_whole([note.pitch.diatonic for note in notes]),
+        semitone=_whole([note.midi for note in notes]),
+    )
+
+
+def _ticks(quarters: Fraction, ticks_per_quarter: int) -> int:
+    whole, rest = divmod(ticks_per_quarter * quarters.numerator, quarters.denominator)
+    return whole + (2 * rest >= quarters.denominator)
+
+
+def _whole(values: list[int]) -> Ints:
+    return np.array(values, dtype=np.int64)
