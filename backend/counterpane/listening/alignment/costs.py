@@ -1,0 +1,47 @@
+"""What each kind of slip costs the aligner, in nats: roughly minus the logarithm of how often it happens.
+
+The path through the score (see `path`) has the least sum of these. They were chosen from how people practise,
+not fitted to recordings: what matters is their order. A wrong key beside the right one is likelier than a
+note left out and another added; a handful of slips is likelier than a jump; a jump to the start of a measure
+is likelier than one into its middle; a jump after a pause is likelier than one in full flow.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+LEFT_OUT = 1.2
+ADDED = 2.5
+OUT_OF_TURN = 1.5
+"""A written note of a neighbouring onset: the other hand is late or early."""
+
+ORNAMENT = 0.2
+"""A key that a written ornament allows."""
+
+ASTRAY = 1.8
+"""A note while the player is nowhere in the passage."""
+
+LEAVE = 2.0
+JUMP_TO_PASSAGE = 4.0
+JUMP_TO_MEASURE = 4.8
+JUMP_TO_BEAT = 5.6
+JUMP_ANYWHERE = 6.0
+ONE_HAND = 0.7
+"""Entering with one hand alone where both are written."""
+
+AFTER_PAUSE = 1.0
+AFTER_LONG_PAUSE = 1.6
+DROP_HAND = 2.2
+TAKE_UP_HAND = 1.6
+BROKEN_CHORD = 0.8
+"""A chord spread over a time in which the next onset could have been played."""
+
+_WRONG_FAR = 3.3
+_WRONG_BY_SEMITONES = {0: 0.0, 1: 1.7, 2: 1.8, 3: 2.3, 4: 2.6, 5: 2.8, 7: 2.9, 11: 2.8, 12: 1.9, 13: 2.8, 24: 2.6}
+
+
+def wrong_key_costs() -> NDArray[np.float64]:
+    """Return the cost of a key by its distance in semitones, index 127 being the right key."""
+    distances = np.abs(np.arange(-127, 128))
+    return np.array([_WRONG_BY_SEMITONES.get(int(distance), _WRONG_FAR) for distance in distances])

@@ -1,0 +1,96 @@
+"""From the path to runs: stretches of playing in written order, and the jumps between them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from statistics import median
+
+from counterpane.listening.alignment.path import ASTRAY, JUMP, STAY, Move
+from counterpane.listening.alignment.written import Positions, Written
+from counterpane.model.piece import Hands
+
+_NEXT_ONSETS = 3
+"""A jump forward over fewer onsets than this is notes left out."""
+
+_SKIPPED_SHARE = 0.5
+"""Written time passed in less than this share of itself was skipped; otherwise its notes were left out."""
+
+_LEFT_OUT_QUARTERS = 8.0
+"""A longer gap than this is never notes left out in passing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One key within a run: its event, the number of the onset where the player is, and what is being played."""
+
+    event: int
+    group: int
+    hands: Hands
+    takes: bool
+    """Whether the key took a position of the onset, rather than being added there."""
+
+
+@dataclass
+class Run:
+    """Keys struck in written order, without a jump; those astray belong to the run that they follow."""
+
+    strokes: list[Stroke] = field(default_factory=list)
+    astray: list[int] = field(default_factory=list)
+
+    @property
+    def first_group(self) -> int:
+        """Number of the first onset."""
+        return self.strokes[0].group
+
+    @property
+    def last_group(self) -> int:
+        """Number of the last onset that was reached."""
+        return self.strokes[-1].group
+
+
+def split_into_runs(
+    moves: Sequence[Move], positions: Positions, written: Written, times_ms: Sequence[float]
+) -> list[Run]:
+    """Cut the path where the player jumped; a path that is astray throughout is one run without strokes."""
+    ms_per_quarter = _ms_per_quarter(moves, positions, written, times_ms)
+    runs = [Run()]
+    for event, move in enumerate(moves):
+        if move.position == ASTRAY:
+            runs[-1].astray.append(event)
+            continue
+        group = int(positions.group[move.position])
+        hands = positions.layers[int(positions.layer[move.position])]
+        if runs[-1].strokes:
+            last = runs[-1].strokes[-1]
+            elapsed = times_ms[event] - times_ms[last.event]
+            if _is_jump(move, last.group, group, elapsed, ms_per_quarter, written):
+                runs.append(Run())
+        runs[-1].strokes.append(Stroke(event, group, hands, move.kind != STAY))
+    return runs
+
+
+def _is_jump(
+    move: Move, origin: int, target: int, elapsed: float, ms_per_quarter: float, written: Written
+) -> bool:
+    if target <= origin:
+        return move.kind == JUMP
+    if target - origin <= _NEXT_ONSETS:
+        return False
+    quarters = float(written.group_onsets[target] - written.group_onsets[origin])
+    if move.kind == JUMP and quarters > _LEFT_OUT_QUARTERS:
+        return True
+    return elapsed < _SKIPPED_SHARE * quarters * ms_per_quarter
+
+
+def _ms_per_quarter(
+    moves: Sequence[Move], positions: Positions, written: Written, times_ms: Sequence[float]
+) -> float:
+    """Return the median duration of a quarter note over steps from one onset to the next."""
+    paces = []
+    groups = [int(positions.group[move.position]) if move.position != ASTRAY else -9 for move in moves]
+    for event in range(1, len(moves)):
+        if groups[event] == groups[event - 1] + 1 and moves[event].kind != JUMP:
+            quarters = float(written.group_onsets[groups[event]] - written.group_onsets[groups[event - 1]])
+            paces.append((times_ms[event] - times_ms[event - 1]) / quarters)
+    return median(paces) if paces else 500.0

@@ -1,0 +1,117 @@
+"""From pairs to the model's words: statuses of notes and events, jumps, abandoned starts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from counterpane.listening.alignment.pairing import Pairs
+from counterpane.listening.alignment.runs import Run
+from counterpane.listening.alignment.written import Written
+from counterpane.model.assessment import EventResult, EventStatus, Jump, JumpKind, NoteResult, NoteStatus
+from counterpane.model.piece import Piece
+
+
+def jumps_between(piece: Piece, written: Written, runs: Sequence[Run]) -> tuple[Jump, ...]:
+    """Return the jumps from each run to the next."""
+    return tuple(_jump(piece, written, runs, number) for number in range(1, len(runs)) if runs[number].strokes)
+
+
+def _jump(piece: Piece, written: Written, runs: Sequence[Run], number: int) -> Jump:
+    before, after = runs[number - 1], runs[number]
+    left, target = _note_at(written, before.last_group), _note_at(written, after.first_group)
+    return Jump(
+        event=after.strokes[0].event,
+        from_note=written.notes[left].id,
+        to_note=written.notes[target].id,
+        from_place=piece.place(written.notes[left].onset),
+        to_place=piece.place(written.notes[target].onset),
+        kind=jump_kind(before, after),
+    )
+
+
+def _note_at(written: Written, group: int) -> int:
+    return int(written.groups.searchsorted(group))
+
+
+def jump_kind(before: Run, after: Run) -> JumpKind:
+    """Name a jump; a restart goes back to the start of the passage or to where the run that it leaves began."""
+    if after.first_group > before.last_group:
+        return "skip"
+    return "restart" if after.first_group in (0, before.first_group) else "back"
+
+
+def abandoned_runs(written: Written, runs: Sequence[Run]) -> set[int]:
+    """Return the numbers of runs that were abandoned starts.
+
+    An abandoned start is begun again from where it began, having broken off inside a measure. A run that
+    reaches a barline, or the end of the passage, before it begins again was played through.
+    """
+    return {
+        number
+        for number in range(len(runs) - 1)
+        if runs[number].strokes
+        and runs[number + 1].strokes
+        and runs[number + 1].first_group == runs[number].first_group
+        and not _reaches_barline(written, runs[number])
+    }
+
+
+def _reaches_barline(written: Written, run: Run) -> bool:
+    """Whether the run ends with the last onset of a measure, or with the first one of a measure not its own."""
+    last = run.last_group
+    if last + 1 == len(written.group_onsets):
+        return True
+    onset, following = float(written.group_onsets[last]), float(written.group_onsets[last + 1])
+    begins_later = onset in written.measure_starts and last > run.first_group
+    return begins_later or any(onset < start <= following for start in written.measure_starts)
+
+
+def event_results(
+    written: Written, runs: Sequence[Run], pairs: Sequence[Pairs], abandoned: set[int]
+) -> tuple[EventResult, ...]:
+    """Return what each key was, in order of events."""
+    results = []
+    for number, (run, found) in enumerate(zip(runs, pairs, strict=True)):
+        for event in [*(stroke.event for stroke in run.strokes), *run.astray]:
+            status, note = _event_status(found, event)
+            if number in abandoned and note is not None:
+                status = "abandoned"
+            results.append(EventResult(event, status, None if note is None else written.notes[note].id, number))
+    return tuple(sorted(results, key=lambda result: result.event))
+
+
+def _event_status(found: Pairs, event: int) -> tuple[EventStatus, int | None]:
+    if event in found.played:
+        return "as_written", found.played[event]
+    if event in found.ornament:
+        return "as_written", found.ornament[event]
+    if event in found.replaced:
+        return "replacement", found.replaced[event]
+    return "added", None
+
+
+def note_results(written: Written, pairs: Sequence[Pairs]) -> tuple[NoteResult, ...]:
+    """Return what became of each note; where passes differ, played is better than replaced than left out."""
+    played: dict[int, int] = {}
+    replaced: dict[int, int] = {}
+    attempted: set[int] = set()
+    for found in pairs:
+        played.update({note: event for event, note in found.ornament.items() if note not in found.played.values()})
+        played.update({note: event for event, note in found.played.items()})
+        replaced.update({note: event for event, note in found.replaced.items()})
+        attempted |= found.attempted
+    results = []
+    for index, note in enumerate(written.notes):
+        source = written.twins.get(index, index)
+        results.append(NoteResult(note.id, *_note_status(source, played, replaced, attempted)))
+    return tuple(results)
+
+
+def _note_status(
+    note: int, played: dict[int, int], replaced: dict[int, int], attempted: set[int]
+) -> tuple[NoteStatus, int | None]:
+    if note in played:
+        return "played", played[note]
+    if note in replaced:
+        return "replaced", replaced[note]
+    return ("left_out" if note in attempted else "not_reached"), None

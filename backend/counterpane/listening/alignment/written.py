@@ -1,0 +1,264 @@
+"""The passage as the aligner sees it: notes in order, and positions in three layers.
+
+A layer is what one way of playing has to play: both hands, the right alone, the left alone. Within a layer a
+*position* stands for one more note of an onset played: an onset with three notes has three positions, and
+any of its keys may take any of them, so that chords and hands struck together have no order. Positions of
+all layers lie one after the other in one array; `ramp` grows by the cost of a note left out from one to the
+next and by far more between layers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from counterpane.listening.alignment import costs
+from counterpane.model.piece import Hands, Note, Piece
+from counterpane.model.practice import Passage
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+BETWEEN_LAYERS = 1e6
+_WRONG_KEY = costs.wrong_key_costs()
+_ORNAMENT_REACH = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Ornamented:
+    """A note with a sign or grace notes: keys that its ornament may strike, by note index."""
+
+    note: int
+    keys: frozenset[int]
+    start: float
+    end: float
+
+
+@dataclass(frozen=True)
+class Written:
+    """The notes of a passage in order of onset, hand and pitch; onsets in quarters.
+
+    `twins` maps a note to another of the same key and onset in the other hand: one stroke plays both.
+    """
+
+    notes: tuple[Note, ...]
+    onsets: Floats
+    keys: Ints
+    right: NDArray[np.bool_]
+    ornamented: tuple[Ornamented, ...]
+    twins: dict[int, int]
+    measure_starts: frozenset[float]
+    beats: frozenset[float]
+    groups: Ints
+    """For each note the number of its onset in the passage."""
+
+    group_onsets: Floats
+
+    @cached_property
+    def by_group_and_key(self) -> dict[tuple[int, int], list[int]]:
+        """Note indices by onset number and key."""
+        table: dict[tuple[int, int], list[int]] = {}
+        for index, (group, key) in enumerate(zip(self.groups.tolist(), self.keys.tolist(), strict=True)):
+            table.setdefault((group, key), []).append(index)
+        return table
+
+
+@dataclass(frozen=True)
+class Positions:
+    """All positions of the layers in use; arrays of one length. `group` is the onset's number in `Written`."""
+
+    layers: tuple[Hands, ...]
+    layer: Ints
+    group: Ints
+    inner: NDArray[np.bool_]
+    ramp: Floats
+    entry: Floats
+    link: Ints | None
+    link_cost: Floats
+    cluster: Ints
+    """Number of the onset within all layers: the row of the emission tables."""
+
+    cluster_starts: Ints
+    cluster_notes: Ints
+    """Note indices, cluster after cluster."""
+
+
+def read_written(piece: Piece, passage: Passage, hands: Hands) -> Written:
+    """Return the notes of the passage's measures in the given hands."""
+    chosen = [
+        note
+        for note in piece.notes
+        if passage.first_measure <= piece.measure_at(note.onset).number <= passage.last_measure
+        and hands in ("both", note.hand)
+    ]
+    chosen.sort(key=lambda note: (note.onset, note.hand != "right", note.midi))
+    onsets = np.array([float(note.onset) for note in chosen])
+    group_onsets, groups = np.unique(onsets, return_inverse=True)
+    return Written(
+        notes=tuple(chosen),
+        onsets=onsets,
+        keys=np.array([note.midi for note in chosen], dtype=np.int64),
+        right=np.array([note.hand == "right" for note in chosen], dtype=bool),
+        ornamented=_ornamented(piece, chosen),
+        twins=_twins(chosen),
+        measure_starts=frozenset(float(measure.onset) for measure in piece.measures),
+        beats=frozenset(float(onset) for onset in {note.onset for note in chosen} if _is_beat(piece, onset)),
+        groups=groups.astype(np.int64),
+        group_onsets=group_onsets,
+    )
+
+
+def _is_beat(piece: Piece, onset: Fraction) -> bool:
+    return piece.place(onset).beat.denominator == 1
+
+
+def _twins(notes: Sequence[Note]) -> dict[int, int]:
+    first: dict[tuple[Fraction, int], int] = {}
+    twins: dict[int, int] = {}
+    for index, note in enumerate(notes):
+        other = first.setdefault((note.onset, note.midi), index)
+        if other != index:
+            twins[index] = other
+    return twins
+
+
+def _ornamented(piece: Piece, notes: Sequence[Note]) -> tuple[Ornamented, ...]:
+    graces: dict[str, set[int]] = {}
+    for grace in piece.graces:
+        graces.setdefault(grace.principal, set()).add(grace.pitch.midi)
+    found = []
+    for index, note in enumerate(notes):
+        keys = set(graces.get(note.id, ()))
+        if note.ornaments:
+            keys |= {note.midi + step for step in range(-_ORNAMENT_REACH, _ORNAMENT_REACH + 1)}
+        if keys:
+            found.append(Ornamented(index, frozenset(keys), float(note.onset), float(note.end)))
+    return tuple(found)
+
+
+def lay_out(written: Written, layers: Sequence[Hands]) -> Positions:
+    """Return the positions of the given layers."""
+    members = [_members(written, hands) for hands in layers]
+    notes = np.concatenate(members)
+    layer = np.repeat(np.arange(len(layers)), [len(part) for part in members])
+    group = written.groups[notes]
+    first = np.ones(len(notes), dtype=bool)
+    first[1:] = (group[1:] != group[:-1]) | (layer[1:] != layer[:-1])
+    ramp = costs.LEFT_OUT * np.arange(len(notes)) + BETWEEN_LAYERS * layer
+    link, link_cost = _links(layers, layer, group, first)
+    return Positions(
+        layers=tuple(layers),
+        layer=layer,
+        group=group,
+        inner=~first,
+        ramp=ramp,
+        entry=np.where(first, _entry_costs(written, layers, layer, group), np.inf),
+        link=link,
+        link_cost=link_cost,
+        cluster=np.cumsum(first) - 1,
+        cluster_starts=np.flatnonzero(first),
+        cluster_notes=notes,
+    )
+
+
+def _members(written: Written, hands: Hands) -> Ints:
+    """Return the notes of one layer in order; of twins only one is needed where both hands play."""
+    if hands == "both":
+        return np.array(
+            [index for index in range(len(written.notes)) if index not in written.twins], dtype=np.int64
+        )
+    return np.flatnonzero(written.right == (hands == "right"))
+
+
+def _entry_costs(written: Written, layers: Sequence[Hands], layer: Ints, group: Ints) -> Floats:
+    def cost(onset: float) -> float:
+        if onset in written.measure_starts:
+            return costs.JUMP_TO_MEASURE
+        return costs.JUMP_TO_BEAT if onset in written.beats else costs.JUMP_ANYWHERE
+
+    by_group = np.array([cost(onset) for onset in written.group_onsets.tolist()])
+    entry = by_group[group]
+    alone = np.array([costs.ONE_HAND if hands != "both" and "both" in layers else 0.0 for hands in layers])
+    starts = np.searchsorted(layer, np.arange(len(layers)))
+    for start in starts.tolist():
+        entry[group == group[start]] = np.minimum(entry[group == group[start]], costs.JUMP_TO_PASSAGE)
+    return np.asarray(entry + alone[layer])
+
+
+def _links(
+    layers: Sequence[Hands], layer: Ints, group: Ints, first: NDArray[np.bool_]
+) -> tuple[Ints | None, Floats]:
+    """Link positions where a hand may drop out or be taken up again without leaving the place.
+
+    From both hands to one: from the first position of the onset. From one hand to both: to the last
+    position of the onset, or to the one before it from the left hand where both hands play.
+    """
+    count = len(layer)
+    if "both" not in layers or len(layers) == 1:
+        return None, np.zeros(count)
+    link, cost = np.arange(count), np.full(count, np.inf)
+    both = [index for index in range(count) if layers[layer[index]] == "both"]
+    first_of = {int(group[index]): index for index in both if first[index]}
+    last_of = {int(group[index]): index for index in both}
+    for index in range(count):
+        if layers[layer[index]] == "both":
+            continue
+        here = int(group[index])
+        link[index], cost[index] = first_of[here], costs.DROP_HAND
+        target = last_of[here]
+        if np.isfinite(cost[target]) and layers[layer[link[target]]] != layers[layer[index]]:
+            target = max(target - 1, first_of[here])
+        link[target], cost[target] = index, costs.TAKE_UP_HAND
+    return link, cost
+
+
+@dataclass(frozen=True)
+class Emissions:
+    """Costs of a struck key by position: to take the position, to enter there by a jump, to add it there.
+
+    Each table has a row for every key that occurs; `row` finds it.
+    """
+
+    row: dict[int, int]
+    take: Floats
+    enter: Floats
+    stay: Floats
+
+
+def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Emissions:
+    """Tabulate the costs of the keys that were struck."""
+    unique = sorted(set(keys))
+    distance = np.array(unique)[:, None] - written.keys[positions.cluster_notes][None, :] + 127
+    take = np.minimum.reduceat(_WRONG_KEY[distance], positions.cluster_starts, axis=1)
+    written_here = take == 0.0
+    stay = np.where(_near(written_here, positions), costs.OUT_OF_TURN, costs.ADDED)
+    _allow_ornaments(stay, written, positions, unique)
+    enter = np.where(written_here[:, positions.cluster], positions.entry, np.inf)
+    return Emissions(
+        {key: row for row, key in enumerate(unique)}, take[:, positions.cluster], enter, stay[:, positions.cluster]
+    )
+
+
+def _near(written_here: NDArray[np.bool_], positions: Positions) -> NDArray[np.bool_]:
+    """Mark keys that are written at one of the two onsets before or after."""
+    near = np.zeros_like(written_here)
+    layer = positions.layer[positions.cluster_starts]
+    for distance in (1, 2):
+        same = layer[distance:] == layer[:-distance]
+        near[:, distance:] |= written_here[:, :-distance] & same
+        near[:, :-distance] |= written_here[:, distance:] & same
+    return near
+
+
+def _allow_ornaments(stay: Floats, written: Written, positions: Positions, keys: Sequence[int]) -> None:
+    onsets = written.group_onsets[positions.group[positions.cluster_starts]]
+    for ornamented in written.ornamented:
+        before = written.group_onsets[max(0, int(written.groups[ornamented.note]) - 1)]
+        span = (onsets >= before) & (onsets <= ornamented.end)
+        rows = [row for row, key in enumerate(keys) if key in ornamented.keys]
+        stay[np.ix_(rows, np.flatnonzero(span))] = costs.ORNAMENT
