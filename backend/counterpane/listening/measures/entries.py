@@ -1,0 +1,103 @@
+"""Entries: how many statements of the subject begin so that a listener could count them.
+
+Definition
+    A statement can be heard to begin when its first note is set off from what came before in its hand, or
+    stressed. Set off: silence of at least 15 % of the interval before it (and 30 ms), and clearly more (10 %)
+    than that hand's usual gap; or a rest written before it, really kept. Stressed: at least 8 velocity steps above
+    the median of its neighbours in that hand (four before, four after).
+    "entries a listener could count: 3 of 4" is `value` of `of`.
+Unit
+    Entries.
+Formula
+    As above; each entry says by which it is heard: "silence", "rest", "stress", "opening" or none.
+Conventions
+    Statements whose first note lies in the passage and was played as written; the last pass that has it. The first
+    note of a hand in a pass has nothing before it and is heard ("opening").
+Source
+    Common practice, no source: separate the first note, or stress it. Limits in thresholds.py.
+What it cannot know
+    A listener's attention; timbre; whether an entry is hidden by a louder other hand (see balance).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from counterpane.listening.measures.articulation import joins
+from counterpane.listening.measures.heard import Heard, Pass, Struck
+from counterpane.listening.measures.shape import Measured, measured, place_json, unmeasured
+from counterpane.listening.measures.thresholds import SEPARATION_MS, SEPARATION_SHARE, STRESS_VELOCITY
+from counterpane.model.analysis import Analysis, Statement
+from counterpane.model.piece import Hand
+
+UNIT = "entries"
+NEIGHBOURS = 4
+_BEYOND_USUAL = 0.1
+
+
+def entries(heard: Heard, analysis: Analysis) -> Measured:
+    """Return how many of the passage's entries could be heard as beginnings, and by what each is."""
+    asked = {note.id for note in heard.expected}
+    rows = [
+        row
+        for statement in analysis.statements
+        if statement.notes and statement.notes[0] in asked and (row := _row(heard, statement)) is not None
+    ]
+    if not rows:
+        return unmeasured(UNIT, "No statement of a subject begins in what was played.", of=0)
+    heard_ones = sum(1 for row in rows if row["heard_by"] is not None)
+    return measured(heard_ones, UNIT, len(rows), of=len(rows), each=rows)
+
+
+def _row(heard: Heard, statement: Statement) -> dict[str, object] | None:
+    found = next((pair for one in reversed(heard.passes) if (pair := _find(one, statement)) is not None), None)
+    if found is None:
+        return None
+    one, index = found
+    row = one.by_hand[statement.hand]
+    stress = _stress(row, index)
+    return {
+        "statement": statement.id,
+        "hand": statement.hand,
+        "place": place_json(heard.place(row[index].onset)),
+        "note": row[index].note.id,
+        "heard_by": _heard_by(heard, one, row, index, stress),
+        "stress": stress,
+    }
+
+
+def _find(one: Pass, statement: Statement) -> tuple[Pass, int] | None:
+    for index, struck in enumerate(one.by_hand[statement.hand]):
+        if struck.note.id == statement.notes[0] and struck.status != "replacement":
+            return one, index
+    return None
+
+
+def _heard_by(heard: Heard, one: Pass, row: tuple[Struck, ...], index: int, stress: float) -> str | None:
+    first = row[index]
+    before = [struck for struck in row[:index] if struck.onset < first.onset]
+    if not before:
+        return "opening"
+    releases = [struck.played.release_ms for struck in before[-NEIGHBOURS:]]
+    if all(release is not None for release in releases):
+        silence = first.played.onset_ms - max(release for release in releases if release is not None)
+        interval = first.played.onset_ms - before[-1].played.onset_ms
+        rest = first.note.onset - max(struck.note.end for struck in before)
+        usual = _usual_gap(heard, one, first.note.hand)
+        if rest > 0 and silence >= max(SEPARATION_MS, SEPARATION_SHARE * interval):
+            return "rest"
+        if rest <= 0 and silence >= max(SEPARATION_MS, max(SEPARATION_SHARE, usual + _BEYOND_USUAL) * interval):
+            return "silence"
+    return "stress" if stress >= STRESS_VELOCITY else None
+
+
+def _usual_gap(heard: Heard, one: Pass, hand: Hand) -> float:
+    shares = [join.share for join in joins(heard, one, hand)]
+    return max(0.0, float(np.median(shares))) if shares else 0.0
+
+
+def _stress(row: tuple[Struck, ...], index: int) -> float:
+    near = row[max(0, index - NEIGHBOURS) : index] + row[index + 1 : index + 1 + NEIGHBOURS]
+    if not near:
+        return 0.0
+    return row[index].played.velocity - float(np.median([struck.played.velocity for struck in near]))

@@ -1,0 +1,86 @@
+"""Hesitations: where the player paused, and for how long.
+
+Definition
+    A hesitation is a step of the time line (tempo_line.py): before one note time stands still, and everything
+    after it comes later. A single late note with the rest in time is not one. `cuts` are the opposite: a rest
+    or a long note cut short. `stops` are the pauses before a jump (restart, going back, skipping on).
+Unit
+    Milliseconds beyond what the local tempo gives; `quarters` is the same in quarter notes at that tempo.
+Formula
+    The step's least-squares size, kept when it is at least max(150 ms, 30 % of the written interval, at most
+    30 % of a quarter) and at least four SDs of the onsets about the line.
+Conventions
+    Within a pass, both hands together. The time after a fermata is free and is never a hesitation.
+Source
+    Regression with steps: common practice in statistics. The limits are "common practice, no source".
+What it cannot know
+    Why: the note may be hard to find, the page may have been turned, somebody may have come in.
+"""
+
+from __future__ import annotations
+
+from counterpane.listening.measures.heard import Heard, Pass
+from counterpane.listening.measures.shape import Measured, measured, place_json, unmeasured
+from counterpane.listening.measures.tempo_line import FEWEST_NOTES
+from counterpane.model.piece import Hand
+
+UNIT = "hesitations"
+
+
+def hesitations(heard: Heard) -> Measured:
+    """Return every hesitation with its place, hands and length, the longest first; `value` is their number."""
+    measurable = [one for one in heard.passes if one.line is not None]
+    if not measurable:
+        return unmeasured(UNIT, f"Fewer than {FEWEST_NOTES} notes in one go: too few to know the tempo.")
+    steps = [step for one in measurable for step in _steps(heard, one)]
+    found = sorted((s for s in steps if s["ms"] > 0), key=lambda step: -step["ms"])
+    cuts = [step | {"ms": -step["ms"], "quarters": -step["quarters"]} for step in steps if step["ms"] < 0]
+    return measured(
+        len(found),
+        UNIT,
+        sum(len(one.merged_onsets) for one in measurable),
+        longest_ms=found[0]["ms"] if found else 0.0,
+        total_ms=sum(step["ms"] for step in found),
+        at=[_placed(heard, step) for step in found],
+        cuts=[_placed(heard, step) for step in cuts],
+        stops=_stops(heard),
+    )
+
+
+def _steps(heard: Heard, one: Pass) -> list[dict[str, float]]:
+    line = one.line
+    assert line is not None
+    quarters = line.quarter_ms(line.onsets[list(line.breaks)])
+    free = {float(note.end) for note in heard.expected if note.fermata}
+    return [
+        {"onset": onset, "ms": float(step), "quarters": float(step / quarter), "run": one.run}
+        for onset, step, quarter in zip(one.pause_onsets, line.steps_ms, quarters, strict=True)
+        if onset not in free
+    ]
+
+
+def _placed(heard: Heard, step: dict[str, float]) -> dict[str, object]:
+    notes = heard.notes_at(step["onset"])
+    hands: list[Hand] = [hand for hand in heard.hands if any(note.hand == hand for note in notes)]
+    return {
+        "place": place_json(heard.place(step["onset"])),
+        "ms": step["ms"],
+        "quarters": step["quarters"],
+        "hands": hands,
+        "notes": [note.id for note in notes],
+        "run": step["run"],
+    }
+
+
+def _stops(heard: Heard) -> list[dict[str, object]]:
+    played = heard.performance.notes
+    return [
+        {
+            "place": place_json(jump.from_place or jump.to_place),
+            "to": place_json(jump.to_place),
+            "kind": jump.kind,
+            "ms": played[jump.event].onset_ms - played[jump.event - 1].onset_ms,
+        }
+        for jump in heard.alignment.jumps
+        if jump.event > 0
+    ]
