@@ -1,0 +1,119 @@
+/**
+ * Real engraved notation: the wanted measures and hands, as wide as there is room, notes that can be tapped.
+ *
+ * Ids of notes and measures in the drawing are those of the analysis. `marks` puts a class on notes:
+ * "chosen", "shown" (a hint), "right-answer", "wrong-answer", "spot" (a finding), "now" and "played" while playing.
+ */
+import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
+import { paths } from "../api/paths";
+import type { Engraving, Hands, Statement } from "../api/types";
+import { Asking } from "../design/asking";
+import { useKept } from "../offline/kept";
+import { drawStatements } from "./statements";
+import { engravedElement } from "./svg";
+import "./score.css";
+
+export type Mark = "chosen" | "shown" | "right-answer" | "wrong-answer" | "spot" | "now" | "played";
+export type Marks = ReadonlyMap<string, Mark>;
+
+export type ScoreProps = {
+  piece: number;
+  first?: number | undefined;
+  last?: number | undefined;
+  hands?: Hands;
+  /** What a screen reader says in place of the picture. */
+  label: string;
+  marks?: Marks;
+  statements?: readonly Statement[];
+  /** A tap on (or near) a note, with its id. */
+  onNote?: (id: string) => void;
+  /** Size of the staves, 100 is usual. */
+  size?: number;
+};
+
+/** Widths that are asked for, in CSS pixels: few, so that what was packed for offline use fits again. */
+export const WIDTHS = [280, 360, 480, 640, 780, 980] as const;
+
+/** The widest engraving that fits into `room` pixels. */
+export function engravingWidth(room: number): number {
+  return WIDTHS.findLast((width) => width <= room) ?? WIDTHS[0];
+}
+
+export function ScoreView(props: ScoreProps) {
+  const frame = useRef<HTMLDivElement>(null);
+  const [width, setWidth] = useState<number | null>(null);
+  useLayoutEffect(() => watchWidth(frame.current, setWidth), []);
+  const asked = useKept<Engraving>(width === null ? null : engravingPath(props, width));
+  return (
+    <div class="score" ref={frame}>
+      <Asking of={asked}>{(engraving) => <EngravedScore {...props} svgs={engraving.svgs} />}</Asking>
+    </div>
+  );
+}
+
+function engravingPath({ piece, first, last, hands, size }: ScoreProps, width: number): string {
+  const request = { hands: hands ?? "both", width, size: size ?? 100 } as const;
+  const measures = { ...(first === undefined ? {} : { first }), ...(last === undefined ? {} : { last }) };
+  return paths.engraving(piece, { ...measures, ...request });
+}
+
+function watchWidth(element: HTMLElement | null, found: (width: number) => void): () => void {
+  if (!element) return () => undefined;
+  const watcher = new ResizeObserver(() => found(engravingWidth(element.clientWidth)));
+  watcher.observe(element);
+  return () => watcher.disconnect();
+}
+
+type EngravedProps = Pick<ScoreProps, "label" | "marks" | "statements" | "onNote"> & { svgs: readonly string[] };
+
+/** Notation that is already engraved, for pages that carry their own SVG. */
+export function EngravedScore({ svgs, label, marks, statements, onNote }: EngravedProps) {
+  const holder = useRef<HTMLDivElement>(null);
+  const drawings = useMemo(() => svgs.map(engravedElement).filter((drawing) => drawing !== null), [svgs]);
+  useLayoutEffect(() => holder.current?.replaceChildren(...drawings), [drawings]);
+  useEffect(() => {
+    if (holder.current) drawStatements(holder.current, statements ?? []);
+  }, [drawings, statements]);
+  useEffect(() => (holder.current ? showMarks(holder.current, marks ?? new Map()) : undefined), [drawings, marks]);
+  return (
+    <>
+      {/* biome-ignore lint/a11y/noStaticElementInteractions: NoteList gives the same taps to keyboard and screen reader. */}
+      {/* biome-ignore lint/a11y/useKeyWithClickEvents: as above. */}
+      <div
+        class={onNote ? "notation can-tap" : "notation"}
+        ref={holder}
+        role="img"
+        aria-label={label}
+        onClick={onNote && ((event) => tap(event, holder.current, onNote))}
+      />
+    </>
+  );
+}
+
+function showMarks(holder: HTMLElement, marks: Marks): () => void {
+  const marked = [...marks].flatMap(([id, mark]) => {
+    const note = holder.querySelector(`[id="${CSS.escape(id)}"]`);
+    note?.classList.add("marked", `mark-${mark}`);
+    return note ? [{ note, mark }] : [];
+  });
+  return () => {
+    for (const { note, mark } of marked) note.classList.remove("marked", `mark-${mark}`);
+  };
+}
+
+/** A finger is wider than a notehead: the nearest one within this many CSS pixels is meant. */
+const REACH_PX = 26;
+
+function tap(event: MouseEvent, holder: HTMLElement | null, onNote: (id: string) => void): void {
+  let best: { id: string; distance: number } | null = null;
+  for (const head of holder?.querySelectorAll("g.note .notehead, g.note g.notehead") ?? []) {
+    const box = head.getBoundingClientRect();
+    const distance = Math.hypot(
+      event.clientX - (box.left + box.width / 2),
+      event.clientY - (box.top + box.height / 2),
+    );
+    const id = head.closest("g.note")?.id;
+    if (id && distance <= REACH_PX && (!best || distance < best.distance)) best = { id, distance };
+  }
+  if (best) onNote(best.id);
+}

@@ -1,0 +1,23 @@
+/** Phrases that several screens use. */
+import type { Place } from "../api/types";
+import { text } from "./catalogue";
+
+/** "measure 5" or "measures 5–6"; `short`: "m. 5", "mm. 5–6". */
+export function measures(first: number, last: number, style: "long" | "short" = "long"): string {
+  const prefix = style === "long" ? "measures" : "measures.short";
+  return first === last ? text(`${prefix}.one`, { first }) : text(`${prefix}.range`, { first, last });
+}
+
+export function place(at: Place): string {
+  return text("piece.place", { measure: at.measure, beat: at.beat });
+}
+
+export function minutes(n: number): string {
+  return text("minutes", { n: Math.round(n) });
+}
+
+/** The day on this device's calendar, as an ISO date. */
+export function today(now: Date = new Date()): string {
+  const pad = (n: number) => String(n).padStart(2, "0");
+  return `${now.getFullYear()}-${pad(now.getMonth() + 1)}-${pad(now.getDate())}`;
+}
