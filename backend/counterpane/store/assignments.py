@@ -1,0 +1,85 @@
+"""Which pieces a student works on, and what the teacher asks in words."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+
+from counterpane.store.clock import instant
+from counterpane.store.database import Db
+
+
+@dataclass(frozen=True)
+class AssignmentRow:
+    """One piece: all sections when `sections` is empty; tempo in quarter notes a minute."""
+
+    piece_id: int
+    sections: tuple[str, ...]
+    goal_tempo: float
+
+
+@dataclass(frozen=True)
+class NoteRow:
+    """What the teacher asked, and when."""
+
+    text: str
+    written_at: str
+
+
+def replace(db: Db, student_id: int, assigned: tuple[AssignmentRow, ...], now: datetime) -> None:
+    """Replace what a student works on; what was tried stays."""
+    db.execute("DELETE FROM assignment WHERE student_id = ?", (student_id,))
+    db.executemany(
+        "INSERT INTO assignment (student_id, piece_id, position, sections, goal_tempo, assigned_at) "
+        "VALUES (?, ?, ?, ?, ?, ?)",
+        [
+            (student_id, one.piece_id, position, json.dumps(one.sections), one.goal_tempo, instant(now))
+            for position, one in enumerate(assigned)
+        ],
+    )
+
+
+def assignments(db: Db, student_id: int) -> tuple[AssignmentRow, ...]:
+    """Return what a student works on, in the teacher's order."""
+    rows = db.execute(
+        "SELECT piece_id, sections, goal_tempo FROM assignment WHERE student_id = ? ORDER BY position",
+        (student_id,),
+    )
+    return tuple(
+        AssignmentRow(row["piece_id"], tuple(json.loads(row["sections"])), row["goal_tempo"]) for row in rows
+    )
+
+
+def pieces_of(db: Db, student_ids: tuple[int, ...]) -> frozenset[int]:
+    """Return the pieces some students work on or ever tried."""
+    found: set[int] = set()
+    for student_id in student_ids:
+        rows = db.execute(
+            "SELECT piece_id FROM assignment WHERE student_id = :id "
+            "UNION SELECT piece_id FROM attempt WHERE student_id = :id",
+            {"id": student_id},
+        )
+        found.update(row["piece_id"] for row in rows)
+    return frozenset(found)
+
+
+def add_note(db: Db, student_id: int, text: str, now: datetime) -> None:
+    """Keep what the teacher asks from now on."""
+    db.execute(
+        "INSERT INTO note (student_id, text, written_at) VALUES (?, ?, ?)", (student_id, text, instant(now))
+    )
+
+
+def newest_note(db: Db, student_id: int) -> str:
+    """Return what the teacher asked last, an empty text when nothing."""
+    row = db.execute(
+        "SELECT text FROM note WHERE student_id = ? ORDER BY id DESC LIMIT 1", (student_id,)
+    ).fetchone()
+    return str(row["text"]) if row else ""
+
+
+def notes(db: Db, student_id: int) -> tuple[NoteRow, ...]:
+    """Return all the teacher asked, oldest first."""
+    rows = db.execute("SELECT text, written_at FROM note WHERE student_id = ? ORDER BY id", (student_id,))
+    return tuple(NoteRow(row["text"], row["written_at"]) for row in rows)
