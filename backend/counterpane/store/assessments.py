@@ -35,8 +35,8 @@ class AssessmentRow:
 def add(db: Db, attempt_id: int, row: AssessmentRow, now: datetime) -> None:
     """Keep an assessment beside those of other engines."""
     db.execute(
-        "INSERT INTO assessment (attempt_id, engine, made_at, accuracy, evenness_ms, togetherness_ms, hesitations, "
-        "complete, met_goals, findings, report, pictures) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO assessment (attempt_id, engine, made_at, accuracy, evenness_ms, togetherness_ms, "
+        "hesitations, complete, met_goals, findings, report, pictures) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             attempt_id,
             row.engine,

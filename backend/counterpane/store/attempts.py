@@ -79,8 +79,8 @@ FROM attempt LEFT JOIN assessment ON assessment.id =
 def add(db: Db, new: NewAttempt, now: datetime) -> int:
     """Append an attempt and return its id."""
     added = db.execute(
-        "INSERT INTO attempt (student_id, client_id, piece_id, patch_id, step_id, first_measure, last_measure, hands, "
-        "tempo, started_at, day, seconds, source, self_judgement, raw_events, app_version, received_at) "
+        "INSERT INTO attempt (student_id, client_id, piece_id, patch_id, step_id, first_measure, last_measure, "
+        "hands, tempo, started_at, day, seconds, source, self_judgement, raw_events, app_version, received_at) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             new.student_id,

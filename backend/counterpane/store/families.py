@@ -29,12 +29,7 @@ _SECRET = {"token_hash", "pin_hash", "secret_hash"}
 
 def export(db: Db, student_id: int) -> dict[str, Any]:
     """Return everything kept about a student, table by table; hashes of secrets are left out."""
-    tables = {
-        table: [
-            _plain(dict(row)) for row in db.execute(f"SELECT * FROM {table} WHERE {column} = ?", (student_id,))
-        ]  # noqa: S608
-        for table, column in ABOUT_STUDENT.items()
-    }
+    tables = {table: _about(db, table, column, student_id) for table, column in ABOUT_STUDENT.items()}
     for attempt in tables["attempt"]:
         attempt["raw_events"] = raw_events(db, attempt["id"])
         attempt["assessments"] = [
@@ -54,6 +49,11 @@ def erase(db: Db, student_id: int) -> None:
             "DELETE FROM person WHERE id = ? AND NOT EXISTS (SELECT 1 FROM guardian WHERE parent_id = person.id)",
             (parent_id,),
         )
+
+
+def _about(db: Db, table: str, column: str, student_id: int) -> list[dict[str, Any]]:
+    rows = db.execute(f"SELECT * FROM {table} WHERE {column} = ?", (student_id,))  # noqa: S608 - names from above
+    return [_plain(dict(row)) for row in rows]
 
 
 def _plain(row: dict[str, Any]) -> dict[str, Any]:

@@ -143,11 +143,11 @@ def change_student(db: Db, student_id: int, change: Mapping[str, Any]) -> None:
     """Change some of nickname, language, level, minutes, rest_days and lesson_date."""
     for column in ("nickname", "language"):
         if column in change:
-            db.execute(f"UPDATE person SET {column} = ? WHERE id = ?", (change[column], student_id))  # noqa: S608
+            db.execute(f"UPDATE person SET {column} = ? WHERE id = ?", (change[column], student_id))  # noqa: S608 - names from here
     for column in ("level", "minutes", "rest_days", "lesson_date"):
         if column in change:
             value = json.dumps(change[column]) if column == "rest_days" else change[column]
-            db.execute(f"UPDATE student SET {column} = ? WHERE person_id = ?", (value, student_id))  # noqa: S608
+            db.execute(f"UPDATE student SET {column} = ? WHERE person_id = ?", (value, student_id))  # noqa: S608 - names from here
 
 
 def add_guardian(db: Db, parent_id: int, student_id: int) -> None:

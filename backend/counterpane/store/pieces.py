@@ -47,7 +47,10 @@ class NewPiece:
     mei: str
 
 
-_COLUMNS = "id, title, composer, meter, measures, tempo, hands_guessed, warnings, file_name, source_hash, added_at"
+_PIECE = (
+    "SELECT id, title, composer, meter, measures, tempo, hands_guessed, warnings, file_name, source_hash, added_at "
+    "FROM piece"
+)
 
 
 def add(db: Db, new: NewPiece, now: datetime) -> int:
@@ -75,7 +78,7 @@ def add(db: Db, new: NewPiece, now: datetime) -> int:
 
 def piece(db: Db, piece_id: int) -> PieceRow:
     """Return a piece; raises `NotFound`."""
-    row = db.execute(f"SELECT {_COLUMNS} FROM piece WHERE id = ?", (piece_id,)).fetchone()  # noqa: S608
+    row = db.execute(f"{_PIECE} WHERE id = ?", (piece_id,)).fetchone()
     if row is None:
         raise NotFound("There is no such piece in this studio.")
     return _piece(row)
@@ -83,13 +86,13 @@ def piece(db: Db, piece_id: int) -> PieceRow:
 
 def pieces(db: Db) -> tuple[PieceRow, ...]:
     """Return all pieces by title."""
-    rows = db.execute(f"SELECT {_COLUMNS} FROM piece ORDER BY title COLLATE NOCASE, id")  # noqa: S608
+    rows = db.execute(f"{_PIECE} ORDER BY title COLLATE NOCASE, id")
     return tuple(_piece(row) for row in rows)
 
 
 def by_source(db: Db, source_hash: str) -> PieceRow | None:
     """Return the piece that came from exactly this file, if it is here."""
-    row = db.execute(f"SELECT {_COLUMNS} FROM piece WHERE source_hash = ?", (source_hash,)).fetchone()  # noqa: S608
+    row = db.execute(f"{_PIECE} WHERE source_hash = ?", (source_hash,)).fetchone()
     return _piece(row) if row else None
 
 
