@@ -12,7 +12,7 @@ Level = Literal["early", "intermediate", "advanced"]
 PatchKind = Literal["patch", "seam", "pair", "whole"]
 StepKind = Literal["listen", "puzzle", "play"]
 PatchState = Literal["new", "in work", "secure", "due"]
-ItemKind = Literal["puzzle", "new", "due", "seam", "weak", "whole"]
+ItemKind = Literal["puzzle", "new", "due", "seam", "pair", "whole", "weak"]
 Shape = Literal["grow", "fade", "steady"]
 Touch = Literal["separate", "joined"]
 Leads = Literal["right", "left", "none"]
@@ -31,8 +31,8 @@ class Patch:
     """What is practised as one: whole measures, first to last as printed, both hands' patches lined up.
 
     `id` is stable for one piece and level ("p1", "p2", …; seams "p1+p2"). `section` is the label of the
-    section that it lies in, or of the first one that it touches. `quarters` is its length in quarter notes;
-    `parts` are the ids of the patches that a seam, a pair or the whole joins.
+    section that it lies in, or of the first one that it touches; `sections` are all that it touches. `quarters`
+    is its length in quarter notes; `parts` are the ids of the patches that a seam, a pair or the whole joins.
     """
 
     id: str
@@ -46,6 +46,7 @@ class Patch:
     reason: str
     quarters: float = 0.0
     parts: tuple[str, ...] = ()
+    sections: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -64,17 +64,18 @@ def cut_patches(
     """
     check_level(level)
     length = (ladders or load_ladders()).lengths[level]
-    make = _Maker(piece, goal_tempo(piece, tempo), language, catalogue("practice", language))
+    tiles = _tiles(piece, analysis.sections)
+    make = _Maker(piece, tiles, goal_tempo(piece, tempo), language, catalogue("practice", language))
     cutter = _cutter(piece, analysis.statements)
     patches: list[Patch] = []
     bars: list[tuple[int, int]] = []
-    for stretch in _stretches(piece, analysis.sections, cutter):
+    for stretch in _stretches(tiles, cutter):
         _, _, both = difficulties(piece, range(stretch.start, stretch.stop), make.tempo)
         limit = length.quarters(both.score)
         cuts = _cut(stretch, cutter, limit)
         for number, (start, stop) in enumerate(pairwise(cuts), start=1):
             reason = make.reason(stretch, number, cuts, cutter.quarters(start, stop) > limit)
-            patches.append(make.patch(f"p{len(patches) + 1}", "patch", stretch.labels[0], (start, stop), reason))
+            patches.append(make.patch(f"p{len(patches) + 1}", "patch", (start, stop), reason))
             bars.append((start, stop))
     return (*patches, *_joined(patches, bars, make))
 
@@ -90,10 +91,10 @@ def _cutter(piece: Piece, statements: Iterable[Statement]) -> _Cutter:
     return _Cutter(piece, frozenset(closed), frozenset(beginnings))
 
 
-def _stretches(piece: Piece, sections: Sequence[Section], cutter: _Cutter) -> list[_Stretch]:
+def _stretches(tiles: Iterable[tuple[int, int, str]], cutter: _Cutter) -> list[_Stretch]:
     """Return the sections as stretches that tile the piece, joined where their boundary is closed."""
     stretches: list[_Stretch] = []
-    for start, stop, label in _tiles(piece, sections):
+    for start, stop, label in tiles:
         if stretches and start in cutter.closed:
             before = stretches.pop()
             stretches.append(_Stretch(before.start, stop, (*before.labels, label)))
@@ -134,6 +135,7 @@ class _Maker:
     """Makes patches with their difficulty and the sentence that says why they are as they are."""
 
     piece: Piece
+    tiles: Sequence[tuple[int, int, str]]
     tempo: float
     language: str
     words: Catalogue
@@ -142,18 +144,18 @@ class _Maker:
         self,
         name: str,
         kind: PatchKind,
-        section: str,
         bars: tuple[int, int],
         reason: str,
         parts: tuple[str, ...] = (),
     ) -> Patch:
         start, stop = bars
         measures = self.piece.measures
+        sections = tuple(label for first, last, label in self.tiles if first < stop and last > start)
         right, left, both = difficulties(self.piece, range(start, stop), self.tempo, language=self.language)
         return Patch(
             id=name,
             kind=kind,
-            section=section,
+            section=sections[0],
             first_measure=measures[start].number,
             last_measure=measures[stop - 1].number,
             difficulty_right=right,
@@ -162,12 +164,13 @@ class _Maker:
             reason=reason,
             quarters=float(measures[stop - 1].end - measures[start].onset),
             parts=parts,
+            sections=sections,
         )
 
     def join(self, kind: PatchKind, sign: str, pair: tuple[Patch, Patch], bars: tuple[int, int]) -> Patch:
         left, right = pair
         reason = self.words.say(f"patch.{kind}")
-        return self.patch(left.id + sign + right.id, kind, left.section, bars, reason, (left.id, right.id))
+        return self.patch(left.id + sign + right.id, kind, bars, reason, (left.id, right.id))
 
     def reason(self, stretch: _Stretch, number: int, cuts: Sequence[int], too_long: bool) -> str:
         start, stop = cuts[number - 1], cuts[number]
@@ -191,5 +194,5 @@ def _joined(patches: Sequence[Patch], bars: Sequence[tuple[int, int]], make: _Ma
     pairs = [make.join("pair", "-", pair, (first[0], second[1])) for pair, (first, second) in neighbours]
     everything = (0, len(make.piece.measures))
     parts = tuple(patch.id for patch in patches)
-    whole = make.patch("whole", "whole", patches[0].section, everything, make.words.say("patch.whole"), parts)
+    whole = make.patch("whole", "whole", everything, make.words.say("patch.whole"), parts)
     return [*seams, *pairs, whole]

@@ -1,0 +1,220 @@
+"""The day's plan: one new or unfinished section, plus what is due again, within the minutes the teacher set.
+
+Rules (each item's reason names the one that put it there):
+
+1. On a rest day there is nothing to do. What falls due on coming rest days is played before them.
+2. What is due comes first, the one most likely to be forgotten leading, in at most 60 % of the minutes as long as
+   there is a section to work on; what does not fit comes first on the next day. A patch that lies in a pair or a
+   whole that is played today is not played by itself as well. A piece of work with more due than fits begins
+   nothing new.
+3. Then one join that is ready (a seam between two finished patches, two patches whose seam is finished, the whole
+   when every pair is finished), when it fits.
+4. Then the unfinished section, or the next new one in the order of the level's first pass. A puzzle opens a new
+   section before any note is played. A section that has not been finished in five days takes turns with another
+   one, so that it keeps nothing waiting.
+5. On the last day before a lesson, and on the day of the lesson, nothing new is begun: the weak spots of the last
+   two weeks, then the longest stretch that is ready.
+
+A plan is a pure function of what was done and the day; nothing in it is left to chance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from counterpane.errors import CounterpaneError
+from counterpane.model.practice import Assignment, AttemptSummary, DayPlan, PlanItem, PlanSettings
+from counterpane.practice.first_pass import section_to_work_on
+from counterpane.practice.ladders import Ladders, load_ladders
+from counterpane.practice.plan_items import Writer
+from counterpane.practice.units_of_work import Unit, units
+from counterpane.practice.weak import weak_units
+from counterpane.wording import catalogue
+
+_DUE_SHARE = 0.6
+_LEAST_FOR_SECTION_MIN = 3.0
+
+
+def today(
+    assignments: Sequence[Assignment],
+    attempts: Iterable[AttemptSummary],
+    settings: PlanSettings,
+    day: date,
+    ladders: Ladders | None = None,
+) -> DayPlan:
+    """Return what to do on `day`, given every attempt so far in the order in which they were made.
+
+    Attempts after `day` are not looked at; attempts on `day` itself count as done. Raises `CounterpaneError` for
+    settings that no plan can keep.
+    """
+    check_settings(settings)
+    ladders = ladders or load_ladders(language=settings.language)
+    return _Day(units(assignments, attempts, day, ladders), settings, day, ladders).plan()
+
+
+def check_settings(settings: PlanSettings) -> None:
+    """Raise `CounterpaneError` for minutes or weekdays that do not exist."""
+    if not 1 <= settings.minutes <= 240:
+        raise CounterpaneError(f"{settings.minutes:g} minutes a day cannot be planned: choose 1 to 240")
+    unknown = sorted(weekday for weekday in settings.rest_days if weekday not in range(7))
+    if unknown:
+        raise CounterpaneError(f"there is no weekday {unknown[0]}: rest days are 0 (Monday) to 6 (Sunday)")
+    if len(settings.rest_days) == 7:
+        raise CounterpaneError("every day of the week is a rest day: leave at least one day to practise")
+
+
+def next_practice_day(settings: PlanSettings, day: date) -> date:
+    """Return the first day after `day` that is no rest day."""
+    following = day + timedelta(days=1)
+    while following.weekday() in settings.rest_days:
+        following += timedelta(days=1)
+    return following
+
+
+@dataclass(frozen=True)
+class _Day:
+    """One day for one student."""
+
+    units: tuple[Unit, ...]
+    settings: PlanSettings
+    day: date
+    ladders: Ladders
+
+    @property
+    def writer(self) -> Writer:
+        return Writer(catalogue("plan", self.settings.language), self.day)
+
+    @property
+    def lesson_in(self) -> int | None:
+        lesson = self.settings.lesson_date
+        return None if lesson is None or lesson < self.day else (lesson - self.day).days
+
+    @property
+    def before_lesson(self) -> bool:
+        """Whether this is the last day of practice before the lesson, or the lesson's own."""
+        lesson = self.settings.lesson_date
+        return (
+            self.lesson_in is not None
+            and lesson is not None
+            and next_practice_day(self.settings, self.day) >= lesson
+        )
+
+    def plan(self) -> DayPlan:
+        write = self.writer
+        if self.day.weekday() in self.settings.rest_days:
+            return self._done([], write.note("rest_day"), rest_day=True)
+        if not self.units:
+            return self._done([], write.note("nothing_assigned"))
+        if self.before_lesson and any(unit.attempts for unit in self.units):
+            return self._lesson_day(write)
+        return self._working_day(write)
+
+    def _done(self, items: list[PlanItem], note: str, *, rest_day: bool = False) -> DayPlan:
+        return DayPlan(self.day, self.settings.minutes, tuple(items), rest_day, note, self.settings.lesson_date)
+
+    def _lesson_day(self, write: Writer) -> DayPlan:
+        left = self.settings.minutes
+        items: list[PlanItem] = []
+        run = _longest_ready(self.units)
+        kept = write.play_through(run, left) if run else None
+        for unit, shortfall in weak_units(self.units, self.day):
+            item = write.weak(unit, shortfall)
+            if unit is not run and item.minutes <= left - (kept.minutes if kept else 0.0):
+                items.append(item)
+                left -= item.minutes
+        items += [kept] if kept else []
+        return self._done(items, write.note("lesson_today" if self.lesson_in == 0 else "lesson_next"))
+
+    def _working_day(self, write: Writer) -> DayPlan:
+        due = self._due()
+        section = section_to_work_on(self.units, self.day, self.ladders)
+        share = _DUE_SHARE if section else 1.0
+        items, waiting = self._returns(write, due, share * self.settings.minutes)
+        if waiting and section and not section.attempts:
+            section = None
+            items, waiting = self._returns(write, due, self.settings.minutes)
+        left = self.settings.minutes - sum(item.minutes for item in items)
+        join = None if waiting else self._join()
+        if join is not None:
+            item = write.join(join)
+            if item.minutes <= left:
+                items.append(item)
+                left -= item.minutes
+        if section and left >= min(_LEAST_FOR_SECTION_MIN, self.settings.minutes):
+            items += write.section(section, left)
+        return self._done(items, self._note(write, items, waiting))
+
+    def _note(self, write: Writer, items: Sequence[PlanItem], waiting: int) -> str:
+        if waiting:
+            return write.note("more_due", count=waiting)
+        if not items:
+            return write.note("all_secure")
+        missed = self._missed_days()
+        if missed:
+            return write.note("missed", count=missed)
+        return write.note("ordinary")
+
+    def _missed_days(self) -> int:
+        """Count the days since the last practice on which practice was possible (at most a month back)."""
+        days = [unit.last_day for unit in self.units if unit.last_day is not None]
+        if not days or max(days) >= self.day:
+            return 0
+        last = max(days)
+        between = (last + timedelta(days=n) for n in range(1, min(31, (self.day - last).days)))
+        return sum(each.weekday() not in self.settings.rest_days for each in between)
+
+    def _due(self) -> list[Unit]:
+        """Return what has to be played today, the least remembered first, without parts of a larger due unit."""
+        horizon = next_practice_day(self.settings, self.day)
+        due = [unit for unit in self.units if unit.returns is not None and unit.returns.due < horizon]
+        due = [unit for unit in due if unit.last_day != self.day]
+        held = {
+            (unit.assignment.piece, part)
+            for unit in due
+            if unit.patch.kind in ("pair", "whole")
+            for part in unit.patch.parts
+        }
+        alone = [unit for unit in due if unit.key not in held]
+        return sorted(alone, key=lambda unit: (unit.returns.recall if unit.returns else 1.0, unit.key))
+
+    def _returns(self, write: Writer, due: Sequence[Unit], minutes: float) -> tuple[list[PlanItem], int]:
+        """Return the due items that fit into `minutes` (the first always does), and how many have to wait."""
+        items: list[PlanItem] = []
+        left = minutes
+        for unit in due:
+            item = write.due(unit)
+            if not items and item.minutes > left:
+                item = replace(item, minutes=round(left, 1))
+            if item.minutes > left:
+                continue
+            items.append(item)
+            left -= item.minutes
+        return items, len(due) - len(items)
+
+    def _join(self) -> Unit | None:
+        """Return the join that is unfinished and ready: seams first, then pairs, then the whole."""
+        finished = {unit.key for unit in self.units if unit.finished}
+        order = ("seam", "pair", "whole")
+        joins = [unit for unit in self.units if unit.patch.kind in order and not unit.finished]
+        ready = [unit for unit in joins if _parts_ready(unit, self.units, finished)]
+        return min(ready, key=lambda unit: (order.index(unit.patch.kind), not unit.attempts), default=None)
+
+
+def _parts_ready(join: Unit, everything: Sequence[Unit], finished: set[tuple[str, str]]) -> bool:
+    piece = join.assignment.piece
+    needed = {(piece, part) for part in join.patch.parts}
+    for other in everything:
+        if other.assignment.piece != piece:
+            continue
+        if join.patch.kind == "pair" and other.patch.kind == "seam" and other.patch.parts == join.patch.parts:
+            needed.add(other.key)
+        if join.patch.kind == "whole" and other.patch.kind == "pair":
+            needed.add(other.key)
+    return needed <= finished
+
+
+def _longest_ready(everything: Sequence[Unit]) -> Unit | None:
+    ready = [unit for unit in everything if unit.finished]
+    return max(ready, key=lambda unit: unit.patch.quarters, default=None)

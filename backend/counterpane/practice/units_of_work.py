@@ -1,0 +1,146 @@
+"""Every patch of a student's pieces with its ladder, its attempts and where it stands on a day.
+
+A patch is *new* until its first attempt, *in work* until its ladder is done, then *secure*, and *due* from the
+day on which the scheduler wants it back.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from counterpane.model.practice import Assignment, AttemptSummary, Ladder, Patch, PatchState, PatchStatus, Step
+from counterpane.practice.ladders import Ladders, ladder_for
+from counterpane.practice.progress import Standing, standing
+from counterpane.practice.returns import Return, Review, next_return, reviews
+
+_BETWEEN_TRIES_MIN = 0.15
+_HEARING_SHARE = 1.0
+
+
+@dataclass(frozen=True)
+class Unit:
+    """One patch, seam, pair or the whole of one piece, as it stands on a day."""
+
+    assignment: Assignment
+    patch: Patch
+    ladder: Ladder
+    attempts: tuple[AttemptSummary, ...]
+    standing: Standing
+    returns: Return | None
+    state: PatchState
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Piece id and patch id."""
+        return self.assignment.piece, self.patch.id
+
+    @property
+    def finished(self) -> bool:
+        """Whether the ladder has been done once."""
+        return self.standing.finished
+
+    @property
+    def last_day(self) -> date | None:
+        """The day of the last attempt."""
+        return self.attempts[-1].day if self.attempts else None
+
+    @property
+    def days_in_work(self) -> int:
+        """On how many days it was practised so far."""
+        return len({attempt.day for attempt in self.attempts})
+
+    def try_minutes(self, step: Step) -> float:
+        """Minutes that one try of a step takes, with a breath before it."""
+        share = step.tempo_share if step.kind == "play" else _HEARING_SHARE
+        return self.patch.quarters / (self.assignment.tempo * share) + _BETWEEN_TRIES_MIN
+
+    def status(self) -> PatchStatus:
+        """Return the state as plain data."""
+        return PatchStatus(
+            piece=self.assignment.piece,
+            patch=self.patch.id,
+            state=self.state,
+            step=self.standing.step.id,
+            done_steps=self.standing.done_steps,
+            steps=len(self.ladder.steps),
+            last_day=self.last_day,
+            due=self.returns.due if self.returns else None,
+            recall=self.returns.recall if self.returns else None,
+        )
+
+
+def units(
+    assignments: Sequence[Assignment], attempts: Iterable[AttemptSummary], day: date, ladders: Ladders
+) -> tuple[Unit, ...]:
+    """Return all units on `day`, in the order of pieces and patches; later attempts are not looked at."""
+    by_key: dict[tuple[str, str], list[AttemptSummary]] = defaultdict(list)
+    for attempt in attempts:
+        if attempt.day <= day:
+            by_key[attempt.piece, attempt.patch].append(attempt)
+    return tuple(unit for each in assignments for unit in _units_of(each, by_key, day, ladders))
+
+
+def status(
+    assignment: Assignment, attempts: Iterable[AttemptSummary], day: date, ladders: Ladders
+) -> tuple[PatchStatus, ...]:
+    """Return where each patch of one piece stands on `day`."""
+    return tuple(unit.status() for unit in units([assignment], attempts, day, ladders))
+
+
+def _units_of(
+    assignment: Assignment,
+    by_key: Mapping[tuple[str, str], Sequence[AttemptSummary]],
+    day: date,
+    ladders: Ladders,
+) -> list[Unit]:
+    asked = [patch for patch in assignment.patches if _asked(patch, assignment.sections)]
+    climbed = []
+    own: dict[str, tuple[Review, ...]] = {}
+    for patch in asked:
+        ladder = ladder_for(patch, assignment.level, ladders)
+        attempts = tuple(by_key.get((assignment.piece, patch.id), ()))
+        where = standing(ladder, attempts)
+        climbed.append((patch, ladder, attempts, where))
+        if where.finished_on is not None:
+            own[patch.id] = reviews(ladder.steps[-1], attempts, where.finished_on)
+    made = []
+    for patch, ladder, attempts, where in climbed:
+        returns = _returns(patch, asked, own, day) if where.finished else None
+        made.append(Unit(assignment, patch, ladder, attempts, where, returns, _state(attempts, returns, day)))
+    return made
+
+
+def _asked(patch: Patch, sections: Sequence[str]) -> bool:
+    if not sections:
+        return True
+    touched = patch.sections or (patch.section,)
+    # A join needs all of its sections, or it would lead into music that nobody asked for.
+    return any(label in sections for label in touched) if patch.kind == "patch" else set(touched) <= set(sections)
+
+
+def _returns(
+    patch: Patch, patches: Iterable[Patch], own: Mapping[str, Sequence[Review]], day: date
+) -> Return | None:
+    """Reckon with a patch's own reviews and, after them, with those of the pairs and wholes that hold it."""
+    history = own[patch.id]
+    if not history:
+        return None
+    through = [
+        review
+        for join in patches
+        if join.kind in ("pair", "whole") and patch.id in join.parts
+        for review in own.get(join.id, ())
+        if review.day > history[0].day
+    ]
+    return next_return([*history, *through], day)
+
+
+def _state(attempts: Sequence[AttemptSummary], returns: Return | None, day: date) -> PatchState:
+    if not attempts:
+        return "new"
+    if returns is None:
+        return "in work"
+    return "due" if returns.due <= day else "secure"
