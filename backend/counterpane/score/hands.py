@@ -48,7 +48,8 @@ def _stretch(voices: Mapping[int, Sequence[Sounding]], group: Sequence[int]) -> 
     events: list[tuple[Fraction, int, int]] = []
     for voice in group:
         for onset, end, midi in voices[voice]:
-            events += [(onset, 1, midi), (end, 0, midi)]
+            if end > onset:
+                events += [(onset, 1, midi), (end, 0, midi)]
     events.sort()
     sounding: list[int] = []
     total, before = Fraction(0), Fraction(0)

@@ -18,3 +18,6 @@ NOTES = 30_000
 
 STAVES = 4
 """The most staves, one part each, that are still read as one keyboard piece."""
+
+MEASURES = 5_000
+"""The most measures that a MIDI file may last."""

@@ -252,9 +252,9 @@ class _LayerWalk:
 
     def _change(self, child: Element) -> None:
         if child.tag == "meterSig":
-            self._walk._set_meter(child.get("count"), child.get("unit"), child.get("sym"))  # noqa: SLF001
+            self._walk._set_meter(child.get("count"), child.get("unit"), child.get("sym"))
         else:
-            self._walk._set_key(self._layer[0], child.get("sig", ""), child.get("mode"))  # noqa: SLF001
+            self._walk._set_key(self._layer[0], child.get("sig", ""), child.get("mode"))
 
     def _event(self, element: Element, factor: Fraction) -> None:
         grace = _grace(element)

@@ -46,12 +46,12 @@ def _silence(element: Element, wanted: set[str]) -> None:
     kept: list[Element] = []
     for child in element:
         if child.tag == "note":
-            child = _as_space(child) if child.attrib[XML_ID] not in wanted else child  # noqa: PLW2901
+            child = _as_space(child) if child.attrib[XML_ID] not in wanted else child
         elif child.tag == "chord":
             for note in child.findall("note"):
                 if note.attrib[XML_ID] not in wanted:
                     child.remove(note)
-            child = child if child.find("note") is not None else _as_space(child)  # noqa: PLW2901
+            child = child if child.find("note") is not None else _as_space(child)
         else:
             _silence(child, wanted)
         if child is not None:
@@ -90,9 +90,7 @@ def _drop_marks(measure: Element, staves: set[str]) -> None:
         elif (
             any(target not in present for target in references(child) if target)
             and child.get("startid", "").lstrip("#") not in present
-        ):
-            measure.remove(child)
-        elif child.get("staff") and not set(child.get("staff", "").split()) & staves:
+        ) or (child.get("staff") and not set(child.get("staff", "").split()) & staves):
             measure.remove(child)
 
 

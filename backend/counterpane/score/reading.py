@@ -13,9 +13,11 @@ from counterpane.score.assemble import give_hands, grace_notes, join_notes, numb
 from counterpane.score.document import ScoreDocument
 from counterpane.score.formats import Recognised, recognise
 from counterpane.score.heads import WrittenScore
+from counterpane.score.measures import build_measures
 from counterpane.score.mei_tree import normalise, score_of, title_and_composer, to_text
 from counterpane.score.mei_walk import Walk
-from counterpane.score.measures import build_measures
+from counterpane.score.mei_writer import write_mei
+from counterpane.score.midi import midi_to_sketch
 from counterpane.score.signs import Signs
 from counterpane.score.suitable import check_notes, check_staves
 from counterpane.score.verovio_process import VEROVIO
@@ -39,7 +41,8 @@ def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
     The same bytes always give the same ids. Raises `UnreadableScore` or `UnsuitableScore`.
     """
     recognised = recognise(data, name)
-    tree = normalise(_mei(recognised, name), name)
+    mei, guessed_before = _mei(recognised, name)
+    tree = normalise(mei, name)
     written = _walk(score_of(tree), name)
     voices = number_voices(written.heads)
     hands, guessed = give_hands(written)
@@ -54,19 +57,23 @@ def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
         notes=notes,
         graces=grace_notes(written, voices, hands, notes),
         tempo=written.tempo,
-        hands_guessed=guessed,
+        hands_guessed=guessed or guessed_before,
         warnings=written.warnings,
     )
     return ScoreDocument(piece, to_text(tree))
 
 
-def _mei(recognised: Recognised, name: str) -> str:
+def _mei(recognised: Recognised, name: str) -> tuple[str, bool]:
+    """Return MEI of any format, and whether the hands in it are already a guess."""
+    if recognised.format == "midi":
+        midi = midi_to_sketch(recognised.data, name)
+        return write_mei(midi.sketch), midi.hands_guessed
     if recognised.format == "humdrum":
-        return _convert(recognised.text, "humdrum", name)
+        return _convert(recognised.text, "humdrum", name), False
     assert recognised.xml is not None
     if recognised.format == "mei":
-        return _convert(tostring(recognised.xml, encoding="unicode"), "mei", name)
-    return _convert(musicxml.prepare(recognised.xml, name), "musicxml", name)
+        return _convert(tostring(recognised.xml, encoding="unicode"), "mei", name), False
+    return _convert(musicxml.prepare(recognised.xml, name), "musicxml", name), False
 
 
 def _convert(text: str, input_from: str, name: str) -> str:

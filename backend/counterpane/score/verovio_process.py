@@ -83,7 +83,7 @@ class VerovioProcess:
         if self._child is None or self._owner != os.getpid() or self._child.poll() is not None:
             if self._owner == os.getpid():
                 self._stop()
-            self._child = subprocess.Popen(  # noqa: S603 - our own interpreter and module
+            self._child = subprocess.Popen(
                 _COMMAND, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8"
             )
             self._owner = os.getpid()
