@@ -19,14 +19,19 @@ OUT_OF_TURN = 1.5
 ORNAMENT = 0.2
 """A key that a written ornament allows."""
 
-ASTRAY = 1.8
-"""A note while the player is nowhere in the passage."""
+ASTRAY = 2.5
+"""A key before the passage is entered."""
 
-LEAVE = 2.0
 JUMP_TO_PASSAGE = 4.0
 JUMP_TO_MEASURE = 4.8
 JUMP_TO_BEAT = 5.6
 JUMP_ANYWHERE = 6.0
+JUST_BACK = 2.0
+"""What a jump back within reach is cheaper than one from anywhere ..."""
+
+JUST_BACK_NOTE = 0.07
+"""... and what each note that it goes back over takes from that."""
+
 ONE_HAND = 0.7
 """Entering with one hand alone where both are written."""
 

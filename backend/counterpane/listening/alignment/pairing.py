@@ -13,12 +13,16 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from statistics import median
 
 from counterpane.listening.alignment.runs import Run
 from counterpane.listening.alignment.written import Written
 
 _TOGETHER_MS = 45.0
+_AS_THE_PATH = 0.2
+"""What the path's own pair is worth against one that lies better in time."""
+
 _DEFAULT_MS_PER_QUARTER = 500.0
 
 
@@ -34,23 +38,38 @@ class Pairs:
 
 @dataclass(frozen=True)
 class TimeLine:
-    """When each onset was or would have been played, from the onsets that were: piecewise linear."""
+    """When each onset was or would have been played, from the onsets that were.
+
+    `ms_per_quarter` is the median pace between neighbouring onsets, so that pauses do not count.
+    """
 
     onsets: tuple[float, ...]
     times_ms: tuple[float, ...]
     ms_per_quarter: float
 
-    def at(self, onset: float) -> float:
-        """Return the expected time of an onset in milliseconds."""
-        if not self.onsets:
-            return 0.0
+    def misfit_ms(self, onset: float, time_ms: float) -> float:
+        """Return how far a time is from where the onset may lie.
+
+        An onset between two that were played lies at the usual pace after the earlier one, or before the
+        later one, or in proportion between them: a pause may have come on either side, or neither.
+        """
+        return min(abs(time_ms - expected) for expected in self._expected(onset))
+
+    def _expected(self, onset: float) -> list[float]:
         index = bisect_left(self.onsets, onset)
-        if index == 0:
-            return self.times_ms[0] + (onset - self.onsets[0]) * self.ms_per_quarter
-        if index == len(self.onsets):
-            return self.times_ms[-1] + (onset - self.onsets[-1]) * self.ms_per_quarter
-        share = (onset - self.onsets[index - 1]) / (self.onsets[index] - self.onsets[index - 1])
-        return self.times_ms[index - 1] + share * (self.times_ms[index] - self.times_ms[index - 1])
+        expected = []
+        if index < len(self.onsets):
+            expected.append(self.times_ms[index] + (onset - self.onsets[index]) * self.ms_per_quarter)
+        if index > 0:
+            expected.append(self.times_ms[index - 1] + (onset - self.onsets[index - 1]) * self.ms_per_quarter)
+        if len(expected) == 2:
+            share = (onset - self.onsets[index - 1]) / (self.onsets[index] - self.onsets[index - 1])
+            expected.append(self.times_ms[index - 1] + share * (self.times_ms[index] - self.times_ms[index - 1]))
+        return expected
+
+    def at(self, onset: float) -> float:
+        """Return the expected time of an onset in milliseconds, between its neighbours in proportion."""
+        return self._expected(onset)[-1]
 
 
 class RunPairing:
@@ -123,19 +142,21 @@ class RunPairing:
         )
 
     def _time_line(self, without_key: int | None = None) -> TimeLine:
-        by_group: dict[int, list[float]] = defaultdict(list)
+        first: dict[int, float] = {}
         for event, note in self.pairs.played.items():
             if self.keys[event] != without_key:
-                by_group[int(self.written.groups[note])].append(self.times[event])
+                group = int(self.written.groups[note])
+                first[group] = min(first.get(group, self.times[event]), self.times[event])
         onsets, times = [], []
-        for group in sorted(by_group):
-            time = median(by_group[group])
+        for group, time in sorted(first.items()):
             if not times or time > times[-1]:
                 onsets.append(float(self.written.group_onsets[group]))
                 times.append(time)
-        span = onsets[-1] - onsets[0] if onsets else 0.0
-        pace = (times[-1] - times[0]) / span if span else _DEFAULT_MS_PER_QUARTER
-        return TimeLine(tuple(onsets), tuple(times), pace)
+        paces = [
+            (later - earlier) / (after - before)
+            for (before, after), (earlier, later) in zip(pairwise(onsets), pairwise(times), strict=True)
+        ]
+        return TimeLine(tuple(onsets), tuple(times), median(paces) if paces else _DEFAULT_MS_PER_QUARTER)
 
     def _settle_repeated_keys(self) -> None:
         """Pair again the keys of every pitch of which a note or a stroke was left over."""
@@ -144,7 +165,8 @@ class RunPairing:
             loose_notes[int(self.written.keys[note])].append(note)
         loose_events = defaultdict(list)
         for event in self._unexplained():
-            loose_events[self.keys[event]].append(event)
+            if event not in self.takes:  # the path took those that it takes for a wrong key
+                loose_events[self.keys[event]].append(event)
         for key in sorted(set(loose_notes) | set(loose_events)):
             self._settle(key, loose_notes[key], loose_events[key])
 
@@ -165,11 +187,17 @@ class RunPairing:
             return
         for event, note in paired.items():
             del self.pairs.played[event], self.taken[note]
-        expected = [line.at(float(self.written.onsets[note])) for note in notes]
-        for event, note in _match_in_time(
-            [self.times[event] for event in events], expected, self._tolerance(line)
-        ):
-            self._take(events[event], notes[note])
+        tolerance = max(250.0, 0.75 * line.ms_per_quarter)
+        misfits = [
+            [self._misfit(event, note, line, tolerance, paired.get(event) == note) for note in notes]
+            for event in events
+        ]
+        for row, column in _match_in_order(misfits):
+            self._take(events[row], notes[column])
+
+    def _misfit(self, event: int, note: int, line: TimeLine, tolerance: float, as_the_path: bool) -> float:
+        misfit = line.misfit_ms(float(self.written.onsets[note]), self.times[event]) / tolerance
+        return min(misfit, 0.9) - _AS_THE_PATH if as_the_path else misfit
 
     def _notes_of_key(self, key: int, low: int, high: int) -> list[int]:
         table = self.written.by_group_and_key
@@ -180,13 +208,10 @@ class RunPairing:
             if note not in self.written.twins
         ]
 
-    def _tolerance(self, line: TimeLine) -> float:
-        return max(250.0, 0.75 * line.ms_per_quarter)
-
     def _explain_ornaments(self, line: TimeLine) -> None:
         """Give the extra keys of a written ornament to the note that carries it."""
         for ornamented in self.written.ornamented:
-            if ornamented.note not in self.pairs.attempted:
+            if ornamented.note not in self.taken:
                 continue
             begin = line.at(ornamented.start) - 0.5 * line.ms_per_quarter
             end = line.at(ornamented.end)
@@ -215,7 +240,7 @@ class RunPairing:
         if not before < self.times[event] < after:
             return None
         gap = self._local_gap(group, line)
-        late = abs(self.times[event] - line.at(float(self.written.onsets[note])))
+        late = line.misfit_ms(float(self.written.onsets[note]), self.times[event])
         path_agrees = event in self.takes and self.group_of[event] == group
         if late > max(120.0, 0.6 * gap) and not path_agrees:
             return None
@@ -250,6 +275,14 @@ class RunPairing:
                 break
         return before, after
 
+    def _quarters_since_hand(self, note: int) -> float:
+        """Return how long after the hand's note before this one is written."""
+        hand, onset = self.written.notes[note].hand, float(self.written.onsets[note])
+        for index in range(note - 1, -1, -1):
+            if self.written.notes[index].hand == hand and self.written.onsets[index] < onset:
+                return onset - float(self.written.onsets[index])
+        return 0.25
+
     def _explain_corrections(self, line: TimeLine) -> None:
         """Give a wrong key that was put right at once to the note for which it stood."""
         order = {event: place for place, event in enumerate(self.events)}
@@ -266,31 +299,26 @@ class RunPairing:
         if semitones == 0 or between < _TOGETHER_MS or between > 4 * line.ms_per_quarter:
             return False
         before, _ = self._neighbours_in_hand(note)
-        gap = self._local_gap(int(self.written.groups[note]), line)
-        if self.times[event] - before < 0.4 * gap:
+        if self.times[event] - before < 0.4 * line.ms_per_quarter * self._quarters_since_hand(note):
             return False
-        return semitones <= 3 or semitones == 12 or (semitones <= 7 and between > 0.6 * gap)
+        return semitones <= 3 or semitones == 12 or (semitones <= 7 and between > 0.25 * line.ms_per_quarter)
 
 
-def _match_in_time(
-    times: Sequence[float], expected: Sequence[float], tolerance: float
-) -> Iterable[tuple[int, int]]:
-    """Pair times with expected times in order so that the sum of misfits and of leftovers is least.
+def _match_in_order(misfits: Sequence[Sequence[float]]) -> Iterable[tuple[int, int]]:
+    """Pair rows with columns in order so that the sum of misfits and of leftovers is least.
 
-    A pair costs its distance over `tolerance`, a leftover on either side one half; pairs further apart than
-    `tolerance` are not made.
+    A leftover on either side costs one half, so that a pair with a misfit above 1 is not made.
     """
-    rows, columns = len(times), len(expected)
+    rows, columns = len(misfits), len(misfits[0])
     cost = [[0.5 * (row + column) for column in range(columns + 1)] for row in range(rows + 1)]
     for row in range(1, rows + 1):
         for column in range(1, columns + 1):
-            pair = cost[row - 1][column - 1] + abs(times[row - 1] - expected[column - 1]) / tolerance
+            pair = cost[row - 1][column - 1] + misfits[row - 1][column - 1]
             cost[row][column] = min(pair, cost[row - 1][column] + 0.5, cost[row][column - 1] + 0.5)
     pairs = []
     row, column = rows, columns
     while row and column:
-        misfit = abs(times[row - 1] - expected[column - 1]) / tolerance
-        if cost[row][column] == cost[row - 1][column - 1] + misfit:
+        if cost[row][column] == cost[row - 1][column - 1] + misfits[row - 1][column - 1]:
             row, column = row - 1, column - 1
             pairs.append((row, column))
         elif cost[row][column] == cost[row - 1][column] + 0.5:

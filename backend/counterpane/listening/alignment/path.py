@@ -1,10 +1,11 @@
 """The likeliest path of a player through a passage: an exact dynamic programme over positions.
 
 For every struck key the player either takes a later position of the layer (notes between were left out),
-stays (the key was added, out of turn, or part of an ornament), jumps to the first position of any onset, or
-is astray, outside the passage. The path of least cost is found exactly (Viterbi 1967) with the jump as one
-minimum over all positions and notes left out as a running minimum, so that a key costs time in proportion to
-the positions. Memory is bounded by keeping back pointers for one block of keys and the costs at the start
+stays (the key was added, out of turn, or part of an ornament), or jumps to the first position of any onset;
+before the first jump the player is astray. The path of least cost is found exactly (Viterbi 1967), with the
+jump as one minimum over all positions, and notes left out and jumps just back as running minima, so that a key
+costs time in proportion to the positions. Memory is bounded by
+keeping back pointers for one block of keys and the costs at the start
 of each block (checkpoints), from which earlier blocks are computed once more on the way back.
 """
 
@@ -17,11 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from counterpane.listening.alignment import costs
-from counterpane.listening.alignment.written import Emissions, Floats, Ints, Positions
+from counterpane.listening.alignment.written import BETWEEN_LAYERS, Emissions, Floats, Ints, Positions
 
 STAY, STEP, JUMP = 0, 1, 2
 ASTRAY = -1
 _BLOCK_CELLS = 4_000_000
+_EASE = (0.0, costs.AFTER_PAUSE, costs.AFTER_LONG_PAUSE, 0.0)
+"""What a pause takes off a jump, by its grade; the last is for grade -1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +97,12 @@ class _Trellis:
         self.count = len(positions.layer)
         self.index = np.arange(self.count, dtype=np.int64)
         self.step_ramp = np.concatenate(([0.0], positions.ramp[1:] - costs.LEFT_OUT))
+        self.back_ramp = costs.JUST_BACK_NOTE * self.index + BETWEEN_LAYERS * positions.layer
+        self.entries = [
+            (at, costs_of_key[at])
+            for costs_of_key in emissions.enter
+            for at in [np.flatnonzero(np.isfinite(costs_of_key))]
+        ]
         self.broken = costs.BROKEN_CHORD * positions.inner
 
     def begin(self) -> _State:
@@ -116,7 +125,6 @@ class _Trellis:
         key, pause = self.rows[row], self.pauses[row]
         here, source = self._switch_layers(before[:-1])
         astray = float(before[-1])
-        best = int(here.argmin())
 
         lowered = here - self.positions.ramp
         lowest = np.minimum.accumulate(lowered)
@@ -137,17 +145,34 @@ class _Trellis:
         np.copyto(step, stay, where=stays)
         np.copyto(pointer, source * 4 + STAY, where=stays, casting="same_kind")
 
-        eased = float(here[best]) - (0.0, costs.AFTER_PAUSE, costs.AFTER_LONG_PAUSE)[max(0, pause)]
-        origin = int(source[best]) if eased <= astray else self.count
-        jump = self.emissions.enter[key] + min(eased, astray)
-        jumps = jump < step
-        np.copyto(step, jump, where=jumps)
-        pointer[jumps] = origin * 4 + JUMP
-
-        leave = float(here[best]) + costs.LEAVE
-        after[-1] = min(astray, leave) + costs.ASTRAY
-        pointers[-1] = (self.count * 4 + STAY) if astray <= leave else int(source[best]) * 4 + STAY
+        self._jump(here, source, astray, row, step, pointer)
+        after[-1] = astray + costs.ASTRAY
+        pointers[-1] = self.count * 4 + STAY
         return after
+
+    def _jump(
+        self, here: Floats, source: Ints, astray: float, row: int, step: Floats, pointer: NDArray[np.int32]
+    ) -> None:
+        """Enter at positions where the key is written: from anywhere, or more cheaply from just after them."""
+        key, ease = self.rows[row], _EASE[self.pauses[row]]
+        entries, entry_costs = self.entries[key]
+        if not len(entries):
+            return
+        best = int(here.argmin())
+        from_anywhere = float(here[best]) - ease
+        raised = here + self.back_ramp
+        least = np.minimum.accumulate(raised[::-1])[::-1]
+        from_near = (least - self.back_ramp)[entries] - (costs.JUST_BACK + ease)
+        jump = entry_costs + np.minimum(from_near, min(from_anywhere, astray))
+        wins = np.flatnonzero(jump < step[entries])
+        if not len(wins):
+            return
+        won = entries[wins]
+        step[won] = jump[wins]
+        nearest = np.minimum.accumulate(np.where(raised <= least, self.index, self.count)[::-1])[::-1]
+        far = self.count if astray < from_anywhere else int(source[best])
+        is_near = from_near[wins] <= min(from_anywhere, astray)
+        pointer[won] = np.where(is_near, source[nearest[won]], far) * 4 + JUMP
 
     def _switch_layers(self, here: Floats) -> tuple[Floats, Ints]:
         if self.positions.link is None:
