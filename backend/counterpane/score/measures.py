@@ -19,7 +19,7 @@ def build_measures(drafts: Sequence[MeasureDraft]) -> tuple[Measure, ...]:
 
     A first measure shorter than its meter is a pickup, and its padding what is missing. A short measure that
     completes the short one before it (a repeat sign in mid-measure) is padded likewise, so that its beats are
-    those of the whole.
+    those of the whole. Measures that the notation left without a number get theirs written in.
     """
     measures: list[Measure] = []
     for draft in drafts:
@@ -28,11 +28,13 @@ def build_measures(drafts: Sequence[MeasureDraft]) -> tuple[Measure, ...]:
         padding = _padding(draft, length, before)
         left, right = draft.element.get("left"), draft.element.get("right")
         both_before = len(measures) > 0 and drafts[len(measures) - 1].element.get("right") == "rptboth"
+        number = _number(draft, padding, before)
+        draft.element.set("n", str(number))
         measures.append(
             Measure(
                 id=draft.element.attrib[XML_ID],
                 index=len(measures),
-                number=_number(draft, length, padding, before),
+                number=number,
                 onset=draft.onset,
                 length=length,
                 beats=draft.beats,
@@ -56,7 +58,7 @@ def _padding(draft: MeasureDraft, length: Fraction, before: Measure | None) -> F
     return before.length if halves and before.index > 0 else Fraction(0)
 
 
-def _number(draft: MeasureDraft, length: Fraction, padding: Fraction, before: Measure | None) -> int:
+def _number(draft: MeasureDraft, padding: Fraction, before: Measure | None) -> int:
     printed = draft.element.get("n", "")
     digits = re.match(r"\d{1,6}", printed)
     if digits:

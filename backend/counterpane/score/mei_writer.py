@@ -60,7 +60,7 @@ class _Writer:
                 open_ending = bar.endings
                 numbers = ", ".join(map(str, bar.endings))
                 parent = SubElement(section, "ending", {"n": numbers}) if bar.endings else section
-            self._measure(SubElement(parent, "measure", {"n": str(bar.number)}), index, bar)
+            self._measure(SubElement(parent, "measure"), index, bar)
 
     def _define(self, definition: Element) -> None:
         self._signatures(definition, self._sketch.bars[0])
@@ -89,6 +89,8 @@ class _Writer:
             SubElement(definition, "meterSig", {"count": str(beats), "unit": str(unit)})
 
     def _measure(self, measure: Element, index: int, bar: Bar) -> None:
+        if bar.number is not None:
+            measure.set("n", str(bar.number))
         if bar.repeat_start:
             measure.set("left", "rptstart")
         if bar.repeat_end:
@@ -103,10 +105,12 @@ class _Writer:
 
     def _staff(self, element: Element, number: int, staff: StaffLine, index: int, marks: list[Element]) -> None:
         layers = staff.bars[index]
-        for place, symbols in enumerate(layers or ((),), 1):
-            layer = SubElement(element, "layer", {"n": str(place)})
+        if not any(layers):
+            SubElement(SubElement(element, "layer", {"n": "1"}), "mRest")
+        for place, symbols in enumerate(layers, 1):
             if not symbols:
-                SubElement(layer, "mRest")
+                continue
+            layer = SubElement(element, "layer", {"n": str(place)})
             for group in _beams(symbols, self._beat):
                 parent = SubElement(layer, "beam") if len(group) > 1 else layer
                 self._symbols(parent, group, (number, place), marks)

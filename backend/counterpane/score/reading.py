@@ -9,6 +9,7 @@ from xml.etree.ElementTree import Element, tostring
 from counterpane.errors import UnreadableScore
 from counterpane.model.piece import KeySignature, Piece
 from counterpane.score import limits, musicxml
+from counterpane.score.abc import abc_to_sketch
 from counterpane.score.assemble import give_hands, grace_notes, join_notes, number_voices
 from counterpane.score.document import ScoreDocument
 from counterpane.score.formats import Recognised, recognise
@@ -68,6 +69,8 @@ def _mei(recognised: Recognised, name: str) -> tuple[str, bool]:
     if recognised.format == "midi":
         midi = midi_to_sketch(recognised.data, name)
         return write_mei(midi.sketch), midi.hands_guessed
+    if recognised.format == "abc":
+        return write_mei(abc_to_sketch(recognised.text, name)), False
     if recognised.format == "humdrum":
         return _convert(recognised.text, "humdrum", name), False
     assert recognised.xml is not None

@@ -38,9 +38,12 @@ class Symbol:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """What all staves share in one measure; `meter` and `fifths` hold from here on, None where unchanged."""
+    """What all staves share in one measure; `meter` and `fifths` hold from here on, None where unchanged.
 
-    number: int
+    `number` is None where the measures are to be counted.
+    """
+
+    number: int | None
     meter: tuple[int, int] | None = None
     fifths: int | None = None
     mode: Literal["major", "minor"] | None = None
@@ -51,7 +54,7 @@ class Bar:
 
 @dataclass(frozen=True)
 class StaffLine:
-    """One staff: its name, clef ("G" or "F") and, for each bar, its layers of symbols."""
+    """One staff: its name, clef ("G" or "F") and, for each bar, its layers of symbols; a silent layer is empty."""
 
     label: str
     clef: Literal["G", "F"]

@@ -161,5 +161,5 @@ def _staff(
     chords.sort(key=lambda chord: chord.onset)
     layers = [write_layer(layer, pitches, bars, starts) for layer in into_layers(chords)]
     mean = sum(notes[i].midi for i in staff.notes) / len(staff.notes) if staff.notes else 48
-    written = tuple(tuple(layer[i] for layer in layers if layer[i]) for i in range(len(bars)))
+    written = tuple(tuple(layer[i] for layer in layers) for i in range(len(bars)))
     return StaffLine(staff.label, "G" if mean >= 58 else "F", written)
