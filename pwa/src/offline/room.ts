@@ -56,11 +56,13 @@ export async function noticeEviction(): Promise<void> {
   if (before && !(await db.get("notes", MARK))) roomTrouble.value = "evicted";
   await makingRoom(async () => void (await db.put("notes", true, MARK)));
   const secure = location.protocol === "https:" ? "; Secure" : "";
+  // biome-ignore lint/suspicious/noDocumentCookie: the Cookie Store API is missing in two of the three engines.
   document.cookie = `${MARK}=1; Max-Age=34560000; Path=/; SameSite=Strict${secure}`;
 }
 
 /** The cookie goes with the store when the person signs out and everything is cleared on purpose. */
 export async function forgetMark(): Promise<void> {
+  // biome-ignore lint/suspicious/noDocumentCookie: the Cookie Store API is missing in two of the three engines.
   document.cookie = `${MARK}=1; Max-Age=0; Path=/; SameSite=Strict`;
   await (await database()).delete("notes", MARK);
 }

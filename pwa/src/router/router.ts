@@ -36,13 +36,13 @@ export const route = computed(() => match(path.value));
 
 export function match(pathname: string): { screen: Screen; params: Params } | null {
   for (const [pattern, screen] of Object.entries(ROUTES)) {
-    const params = fit(pattern, pathname);
+    const params = paramsOf(pattern, pathname);
     if (params) return { screen, params };
   }
   return null;
 }
 
-function fit(pattern: string, pathname: string): Params | null {
+function paramsOf(pattern: string, pathname: string): Params | null {
   const wanted = pattern.split("/");
   const given = pathname.replace(/\/+$/, "").split("/");
   if (wanted.length !== given.length) return null;

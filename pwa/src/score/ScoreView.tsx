@@ -8,9 +8,9 @@ import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/ho
 import { paths } from "../api/paths";
 import type { Engraving, Hands, Statement } from "../api/types";
 import { Asking } from "../design/asking";
+import { safeSvg } from "../design/svg";
 import { useKept } from "../offline/kept";
 import { drawStatements } from "./statements";
-import { engravedElement } from "./svg";
 import "./score.css";
 
 export type Mark = "chosen" | "shown" | "right-answer" | "wrong-answer" | "spot" | "now" | "played";
@@ -20,15 +20,15 @@ export type ScoreProps = {
   piece: number;
   first?: number | undefined;
   last?: number | undefined;
-  hands?: Hands;
+  hands?: Hands | undefined;
   /** What a screen reader says in place of the picture. */
   label: string;
-  marks?: Marks;
-  statements?: readonly Statement[];
+  marks?: Marks | undefined;
+  statements?: readonly Statement[] | undefined;
   /** A tap on (or near) a note, with its id. */
-  onNote?: (id: string) => void;
+  onNote?: ((id: string) => void) | undefined;
   /** Size of the staves, 100 is usual. */
-  size?: number;
+  size?: number | undefined;
 };
 
 /** Widths that are asked for, in CSS pixels: few, so that what was packed for offline use fits again. */
@@ -69,7 +69,7 @@ type EngravedProps = Pick<ScoreProps, "label" | "marks" | "statements" | "onNote
 /** Notation that is already engraved, for pages that carry their own SVG. */
 export function EngravedScore({ svgs, label, marks, statements, onNote }: EngravedProps) {
   const holder = useRef<HTMLDivElement>(null);
-  const drawings = useMemo(() => svgs.map(engravedElement).filter((drawing) => drawing !== null), [svgs]);
+  const drawings = useMemo(() => svgs.map(safeSvg).filter((drawing) => drawing !== null), [svgs]);
   useLayoutEffect(() => holder.current?.replaceChildren(...drawings), [drawings]);
   useEffect(() => {
     if (holder.current) drawStatements(holder.current, statements ?? []);
@@ -77,8 +77,7 @@ export function EngravedScore({ svgs, label, marks, statements, onNote }: Engrav
   useEffect(() => (holder.current ? showMarks(holder.current, marks ?? new Map()) : undefined), [drawings, marks]);
   return (
     <>
-      {/* biome-ignore lint/a11y/noStaticElementInteractions: NoteList gives the same taps to keyboard and screen reader. */}
-      {/* biome-ignore lint/a11y/useKeyWithClickEvents: as above. */}
+      {/* biome-ignore lint/a11y/useKeyWithClickEvents: screens that ask for taps offer the notes as a list, too. */}
       <div
         class={onNote ? "notation can-tap" : "notation"}
         ref={holder}

@@ -61,3 +61,10 @@ export function dayText(day: string, style: "short" | "long" = "short"): string 
     new Date(`${day}T00:00:00Z`),
   );
 }
+
+/** The name of a weekday, Monday is 0. */
+export function weekdayName(day: number): string {
+  const someMonday = Date.UTC(2024, 0, 1);
+  const format = new Intl.DateTimeFormat(language.value, { weekday: "long", timeZone: "UTC" });
+  return format.format(someMonday + day * 86_400_000);
+}

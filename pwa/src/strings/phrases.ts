@@ -1,6 +1,6 @@
 /** Phrases that several screens use. */
 import type { Place } from "../api/types";
-import { text } from "./catalogue";
+import { language, text } from "./catalogue";
 
 /** "measure 5" or "measures 5–6"; `short`: "m. 5", "mm. 5–6". */
 export function measures(first: number, last: number, style: "long" | "short" = "long"): string {
@@ -14,6 +14,16 @@ export function place(at: Place): string {
 
 export function minutes(n: number): string {
   return text("minutes", { n: Math.round(n) });
+}
+
+/** A pitch as musicians of the language name it: German says H for B, and B for B flat. */
+export function pitchName(pitch: string): string {
+  const [, step = "", sign = "", octave = ""] = /^([A-G])(.*?)(-?\d*)$/.exec(pitch) ?? [];
+  if (!step) return pitch;
+  const flat = /^(b|-|♭)$/.test(sign);
+  const shown = sign.replaceAll("#", "♯").replaceAll("b", "♭").replaceAll("-", "♭");
+  if (language.value !== "de" || step !== "B") return `${step}${shown}${octave}`;
+  return flat ? `B${octave}` : `H${shown}${octave}`;
 }
 
 /** The day on this device's calendar, as an ISO date. */

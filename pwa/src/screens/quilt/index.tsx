@@ -1,3 +1,97 @@
-export default function Empty() {
-  return null;
+/** The whole piece as patches: what is secure, what is in work, what is due again, and what is not yet joined. */
+import { useEffect, useState } from "preact/hooks";
+import { paths } from "../../api/paths";
+import type { PieceCard, Quilt, QuiltSection } from "../../api/types";
+import { Asking } from "../../design/asking";
+import { useKept } from "../../offline/kept";
+import { address, go, type Params } from "../../router/router";
+import { person } from "../../session/session";
+import { text } from "../../strings/catalogue";
+import { measures } from "../../strings/phrases";
+import { ClothKey } from "./ClothKey";
+import { Patchwork } from "./Patchwork";
+import { SectionDialog } from "./SectionDialog";
+import { Stretches } from "./Stretches";
+import "./quilt.css";
+
+export default function QuiltScreen({ params }: { params: Params }) {
+  return params.piece ? <OneQuilt piece={Number(params.piece)} /> : <ChoosePiece />;
+}
+
+function ChoosePiece() {
+  const asked = useKept<PieceCard[]>(paths.pieces);
+  const only = asked.data?.length === 1 ? asked.data[0] : undefined;
+  useEffect(() => {
+    if (only) go(address("/quilt/:piece", { piece: only.id }), { replace: true });
+  }, [only]);
+  return (
+    <div class="stack">
+      <h1>{text("quilt.title")}</h1>
+      <Asking of={asked}>
+        {(pieces) => (
+          <>
+            <p>{text(pieces.length ? "quilt.choose" : "quilt.none")}</p>
+            <ul class="plain-list stack">
+              {pieces.map((piece) => (
+                <li key={piece.id}>
+                  <a class="button button-far quilt-choice" href={address("/quilt/:piece", { piece: piece.id })}>
+                    {piece.title}
+                  </a>
+                </li>
+              ))}
+            </ul>
+          </>
+        )}
+      </Asking>
+    </div>
+  );
+}
+
+/** A teacher looks at a student's quilt: the student stands in the address's query. */
+function studentAsked(): number | undefined {
+  const given = new URLSearchParams(location.search).get("student");
+  return given === null ? undefined : Number(given);
+}
+
+function OneQuilt({ piece }: { piece: number }) {
+  const student = studentAsked();
+  const asked = useKept<Quilt>(paths.quilt(piece, student));
+  const [opened, setOpened] = useState<QuiltSection | null>(null);
+  return (
+    <div class="stack quilt">
+      <Asking of={asked}>
+        {(quilt) => (
+          <>
+            <header class="stack">
+              <h1>{quilt.piece.title}</h1>
+              <p>{quilt.due.length ? text("quilt.due", { n: quilt.due.length }) : text("quilt.due.none")}</p>
+            </header>
+            <Patchwork quilt={quilt} open={setOpened} />
+            <p class="quiet">{text("quilt.how")}</p>
+            <ClothKey />
+            <Stretches quilt={quilt} />
+            {opened && (
+              <SectionDialog quilt={quilt} section={opened} student={student} close={() => setOpened(null)} />
+            )}
+            {person.value?.role === "student" && (
+              <p>
+                <a class="button" href={address("/puzzle/:piece", { piece })}>
+                  {text("puzzle.all")}
+                </a>
+              </p>
+            )}
+          </>
+        )}
+      </Asking>
+    </div>
+  );
+}
+
+/** How a section is named where it stands alone. */
+export function sectionTitle(section: QuiltSection): string {
+  return text("quilt.section", {
+    label: section.label,
+    measures: measures(section.first_measure, section.last_measure),
+    key: section.key,
+  });
 }

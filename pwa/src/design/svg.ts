@@ -1,9 +1,9 @@
-/** Engraved SVG made fit for the page: no styles of its own (the page's policy allows none), no scripts, no links. */
+/** SVG from the server made fit for the page: no styles of its own (the page's policy allows none), no scripts, no links. */
 
 const KEPT_OUT = "style, script, foreignObject, a, image, animate, set";
 
-/** Parse one engraved page into an element that can be put into the document; null where it is no SVG. */
-export function engravedElement(svg: string): SVGSVGElement | null {
+/** Parse one drawing into an element that can be put into the document; null where it is no SVG. */
+export function safeSvg(svg: string): SVGSVGElement | null {
   const inert = new DOMParser().parseFromString(withoutStyles(svg), "image/svg+xml");
   const root = inert.documentElement;
   if (root.localName !== "svg") return null;
