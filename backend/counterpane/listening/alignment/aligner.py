@@ -7,9 +7,10 @@ from itertools import pairwise
 from statistics import median
 
 from counterpane.errors import PerformanceError
-from counterpane.listening.alignment.pairing import Pairs, RunPairing
+from counterpane.listening.alignment.pairing import Pairs, pair_played
 from counterpane.listening.alignment.path import Path, find_path
 from counterpane.listening.alignment.runs import Run, split_into_runs
+from counterpane.listening.alignment.slips import explain_slips
 from counterpane.listening.alignment.verdict import abandoned_runs, event_results, jumps_between, note_results
 from counterpane.listening.alignment.written import Positions, Written, emissions, lay_out, read_written
 from counterpane.model.assessment import Alignment, NoteResult
@@ -70,4 +71,9 @@ def _grade(gap: float, usual: float) -> int:
 
 
 def _pair(written: Written, run: Run, keys: Sequence[int], times: Sequence[float]) -> Pairs:
-    return RunPairing(written, run, keys, times).pair() if run.strokes else Pairs()
+    if not run.strokes:
+        return Pairs(set())
+    pairs = pair_played(written, run, keys, times)
+    explain_slips(written, run, pairs, keys, times)
+    pairs.attempted |= pairs.taken.keys()
+    return pairs

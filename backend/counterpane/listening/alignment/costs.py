@@ -13,8 +13,11 @@ from numpy.typing import NDArray
 
 LEFT_OUT = 1.2
 ADDED = 2.5
-OUT_OF_TURN = 1.5
+OUT_OF_TURN = 2.0
 """A written note of a neighbouring onset: the other hand is late or early."""
+
+PUT_RIGHT = 0.4
+"""What a wrong key that will be put right costs more than one that will not."""
 
 ORNAMENT = 0.2
 """A key that a written ornament allows."""
@@ -35,8 +38,11 @@ JUST_BACK_NOTE = 0.07
 ONE_HAND = 0.7
 """Entering with one hand alone where both are written."""
 
-AFTER_PAUSE = 1.0
-AFTER_LONG_PAUSE = 1.6
+IN_FLOW = 0.6
+AFTER_PAUSE = -0.8
+AFTER_LONG_PAUSE = -1.6
+"""What the time before a jump adds to its cost."""
+
 DROP_HAND = 2.2
 TAKE_UP_HAND = 1.6
 BROKEN_CHORD = 0.8

@@ -23,8 +23,8 @@ from counterpane.listening.alignment.written import BETWEEN_LAYERS, Emissions, F
 STAY, STEP, JUMP = 0, 1, 2
 ASTRAY = -1
 _BLOCK_CELLS = 4_000_000
-_EASE = (0.0, costs.AFTER_PAUSE, costs.AFTER_LONG_PAUSE, 0.0)
-"""What a pause takes off a jump, by its grade; the last is for grade -1."""
+_HASTE = (costs.IN_FLOW, costs.AFTER_PAUSE, costs.AFTER_LONG_PAUSE, costs.IN_FLOW)
+"""What the time before a jump adds to its cost, by its grade; the last is for grade -1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,15 +154,15 @@ class _Trellis:
         self, here: Floats, source: Ints, astray: float, row: int, step: Floats, pointer: NDArray[np.int32]
     ) -> None:
         """Enter at positions where the key is written: from anywhere, or more cheaply from just after them."""
-        key, ease = self.rows[row], _EASE[self.pauses[row]]
+        key, haste = self.rows[row], _HASTE[self.pauses[row]]
         entries, entry_costs = self.entries[key]
         if not len(entries):
             return
         best = int(here.argmin())
-        from_anywhere = float(here[best]) - ease
+        from_anywhere = float(here[best]) + haste
         raised = here + self.back_ramp
         least = np.minimum.accumulate(raised[::-1])[::-1]
-        from_near = (least - self.back_ramp)[entries] - (costs.JUST_BACK + ease)
+        from_near = (least - self.back_ramp)[entries] - (costs.JUST_BACK - haste)
         jump = entry_costs + np.minimum(from_near, min(from_anywhere, astray))
         wins = np.flatnonzero(jump < step[entries])
         if not len(wins):

@@ -44,6 +44,16 @@ class Run:
         return self.strokes[0].group
 
     @property
+    def lowest_group(self) -> int:
+        """Number of the earliest onset."""
+        return min(stroke.group for stroke in self.strokes)
+
+    @property
+    def highest_group(self) -> int:
+        """Number of the latest onset."""
+        return max(stroke.group for stroke in self.strokes)
+
+    @property
     def last_group(self) -> int:
         """Number of the last onset that was reached."""
         return self.strokes[-1].group

@@ -74,7 +74,7 @@ def event_results(
     for number, (run, found) in enumerate(zip(runs, pairs, strict=True)):
         for event in [*(stroke.event for stroke in run.strokes), *run.astray]:
             status, note = _event_status(found, event)
-            if number in abandoned and note is not None:
+            if number in abandoned and status == "as_written":
                 status = "abandoned"
             results.append(EventResult(event, status, None if note is None else written.notes[note].id, number))
     return tuple(sorted(results, key=lambda result: result.event))

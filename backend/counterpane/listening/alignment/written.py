@@ -59,6 +59,31 @@ class Written:
 
     group_onsets: Floats
 
+    def source(self, note: int) -> int:
+        """Return the note that stands for this one where both hands have it."""
+        return self.twins.get(note, note)
+
+    def is_in(self, note: int, hands: str) -> bool:
+        """Whether the note belongs to what these hands play."""
+        return hands in ("both", self.notes[note].hand)
+
+    @cached_property
+    def members(self) -> list[list[int]]:
+        """Note indices of each onset."""
+        table: list[list[int]] = [[] for _ in self.group_onsets]
+        for index, group in enumerate(self.groups.tolist()):
+            table[group].append(index)
+        return table
+
+    @cached_property
+    def by_key(self) -> dict[int, list[int]]:
+        """Note indices by key, in order; of twins the first."""
+        table: dict[int, list[int]] = {}
+        for index, key in enumerate(self.keys.tolist()):
+            if index not in self.twins:
+                table.setdefault(key, []).append(index)
+        return table
+
     @cached_property
     def by_group_and_key(self) -> dict[tuple[int, int], list[int]]:
         """Note indices by onset number and key."""
@@ -237,6 +262,7 @@ def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Em
     take = np.minimum.reduceat(_WRONG_KEY[distance], positions.cluster_starts, axis=1)
     written_here = take == 0.0
     stay = np.where(_near(written_here, positions), costs.OUT_OF_TURN, costs.ADDED)
+    _allow_corrections(stay, take, positions)
     _allow_ornaments(stay, written, positions, unique)
     enter = np.where(written_here[:, positions.cluster], positions.entry, np.inf)
     return Emissions(
@@ -253,6 +279,16 @@ def _near(written_here: NDArray[np.bool_], positions: Positions) -> NDArray[np.b
         near[:, distance:] |= written_here[:, :-distance] & same
         near[:, :-distance] |= written_here[:, distance:] & same
     return near
+
+
+def _allow_corrections(stay: Floats, take: Floats, positions: Positions) -> None:
+    """Let a key near one that comes next, or near another of the same onset, be put right."""
+    slip = np.where(take > 0.0, take, np.inf)
+    layer = positions.layer[positions.cluster_starts]
+    several = np.diff(positions.cluster_starts, append=len(positions.cluster_notes)) > 1
+    near = np.where(several, slip, np.inf)
+    near[:, :-1] = np.where(layer[1:] == layer[:-1], np.minimum(near[:, :-1], slip[:, 1:]), near[:, :-1])
+    np.minimum(stay, near + costs.PUT_RIGHT, out=stay)
 
 
 def _allow_ornaments(stay: Floats, written: Written, positions: Positions, keys: Sequence[int]) -> None:

@@ -1,0 +1,162 @@
+"""Within a run: what the keys were that played no note.
+
+In turn: part of a written ornament, or a wrong key, or added. A wrong key is explained in one of two ways,
+whichever fits better: it stood in place of a note that was not played, or it was put right at once and stood
+for the note that followed. Both rest on time, on the order of the hand's notes, and on the distance of the keys.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from counterpane.listening.alignment.pairing import Pairs, time_line
+from counterpane.listening.alignment.runs import Run
+from counterpane.listening.alignment.timeline import TimeLine
+from counterpane.listening.alignment.written import Written
+
+_REACH_SEMITONES = 14
+"""A wrong key further away than this stands for no note."""
+
+_TOGETHER_MS = 45.0
+_ONSETS_AWAY = 2
+_FOLLOWERS = 4
+_PATH_AGREES = 0.5
+_KEY_COST = {1: 0.0, 2: 0.0, 3: 0.15, 4: 0.25, 12: 0.05}
+
+_CORRECTION = 0.1
+_IN_TIME_SHARE = 0.65
+"""A wrong key that is put right comes no earlier than this share of the time at which its note was due ..."""
+
+_LATE_MS, _LATE_SHARE = 60.0, 0.15
+"""... and the right one then comes late by so much or by such a share."""
+
+_LONGEST_CORRECTION_QUARTERS = 4.0
+
+
+def explain_slips(
+    written: Written, run: Run, pairs: Pairs, keys: Sequence[int], times_ms: Sequence[float]
+) -> None:
+    """Add to `pairs` what the unexplained keys of the run were, as far as they were anything."""
+    if not pairs.played or not pairs.unexplained(run):
+        return
+    _Slips(written, run, pairs, keys, times_ms).explain()
+
+
+class _Slips:
+    def __init__(
+        self, written: Written, run: Run, pairs: Pairs, keys: Sequence[int], times_ms: Sequence[float]
+    ) -> None:
+        self.written = written
+        self.run = run
+        self.pairs = pairs
+        self.keys = keys
+        self.times = times_ms
+        self.line: TimeLine = time_line(written, pairs, times_ms)
+        self.strokes = {stroke.event: stroke for stroke in run.strokes}
+        self.order = {stroke.event: place for place, stroke in enumerate(run.strokes)}
+
+    def explain(self) -> None:
+        self._explain_ornaments()
+        free = self._free_notes()
+        candidates = [
+            candidate
+            for event in self.pairs.unexplained(self.run)
+            for candidate in (*self._replacements(event, free), *self._corrections(event))
+        ]
+        replaced: set[int] = set()
+        for _, event, note, corrected in sorted(candidates):
+            if event not in self.pairs.replaced and (corrected or note not in replaced):
+                self.pairs.replaced[event] = note
+                if not corrected:
+                    replaced.add(note)
+        self.pairs.attempted |= replaced
+
+    def _explain_ornaments(self) -> None:
+        """Give the extra keys of a written ornament to the note that carries it, if that was played."""
+        for ornamented in self.written.ornamented:
+            if ornamented.note in self.pairs.taken:
+                begin = self.line.at(ornamented.start) - 0.5 * self.line.pace(ornamented.start)
+                end = self.line.at(ornamented.end)
+                for event in self.pairs.unexplained(self.run):
+                    if begin <= self.times[event] <= end and self.keys[event] in ornamented.keys:
+                        self.pairs.ornament[event] = ornamented.note
+
+    def _free_notes(self) -> list[int]:
+        """Return notes that were not played: those attempted, and the next ones where the run breaks off."""
+        free = self.pairs.free(self.written)
+        following = self.run.last_group + 1
+        if following < len(self.written.members):
+            hands = self.run.strokes[-1].hands
+            free += [note for note in self.written.members[following] if self.written.is_in(note, hands)]
+        return [note for note in free if note not in self.pairs.taken]
+
+    def _replacements(self, event: int, free: Sequence[int]) -> Iterator[tuple[float, int, int, bool]]:
+        """Yield the notes in place of which a key may have been struck, with the cost of saying so."""
+        stroke, time = self.strokes[event], self.times[event]
+        for note in free:
+            group = int(self.written.groups[note])
+            key_cost = self._key_cost(event, note)
+            if key_cost is None or abs(group - stroke.group) > _ONSETS_AWAY:
+                continue
+            before, after = self._hand_neighbours(note)
+            if (before is not None and time <= self.times[before]) or (
+                after is not None and time >= self.times[after]
+            ):
+                continue
+            path_agrees = stroke.takes and stroke.group == group
+            gap = self._local_gap(group)
+            misfit = self.line.misfit_ms(float(self.written.onsets[note]), time)
+            if path_agrees or misfit <= max(120.0, 0.6 * gap):
+                yield min(misfit / gap, 1.0) + key_cost - _PATH_AGREES * path_agrees, event, note, False
+
+    def _corrections(self, event: int) -> Iterator[tuple[float, int, int, bool]]:
+        """Yield the notes that were put right after a wrong key, with the cost of saying so."""
+        place = self.order[event]
+        for follower in self.run.strokes[place + 1 : place + 1 + _FOLLOWERS]:
+            note = self.pairs.played.get(follower.event)
+            if note is None:
+                continue
+            key_cost = self._key_cost(event, note)
+            if key_cost is not None and self._is_put_right(event, follower.event, note):
+                yield key_cost + _CORRECTION, event, note, True
+
+    def _is_put_right(self, event: int, follower: int, note: int) -> bool:
+        onset = float(self.written.onsets[note])
+        pace = self.line.pace(onset)
+        between = self.times[follower] - self.times[event]
+        if not _TOGETHER_MS < between < _LONGEST_CORRECTION_QUARTERS * pace:
+            return False
+        before, _ = self._hand_neighbours(note)
+        if before is None:
+            return True
+        written_gap = (onset - float(self.written.onsets[self.pairs.played[before]])) * pace
+        due = self.times[before] + written_gap
+        in_time = self.times[event] >= self.times[before] + _IN_TIME_SHARE * written_gap
+        return in_time and self.times[follower] - due >= min(_LATE_MS, _LATE_SHARE * written_gap)
+
+    def _key_cost(self, event: int, note: int) -> float | None:
+        semitones = abs(self.keys[event] - int(self.written.keys[note]))
+        if semitones == 0 or semitones > _REACH_SEMITONES:
+            return None
+        return _KEY_COST.get(semitones, 0.06 * semitones)
+
+    def _local_gap(self, group: int) -> float:
+        """Return the time between the onsets around this one, in milliseconds."""
+        onsets = self.written.group_onsets
+        low, high = max(0, group - 1), min(len(onsets) - 1, group + 1)
+        quarters = float(onsets[high] - onsets[low]) / max(1, high - low)
+        return max(30.0, quarters * self.line.pace(float(onsets[group])))
+
+    def _hand_neighbours(self, note: int) -> tuple[int | None, int | None]:
+        """Return the events that played the hand's last note before this one and its next one after it."""
+        hand, onset = self.written.notes[note].hand, self.written.onsets[note]
+        earlier = (index for index in range(note - 1, -1, -1) if self.written.onsets[index] < onset)
+        later = (index for index in range(note + 1, len(self.written.notes)) if self.written.onsets[index] > onset)
+        before, after = (
+            next((i for i in side if i in self.pairs.taken and self.written.notes[i].hand == hand), None)
+            for side in (earlier, later)
+        )
+        return (
+            None if before is None else self.pairs.taken[before],
+            None if after is None else self.pairs.taken[after],
+        )

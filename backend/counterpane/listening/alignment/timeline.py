@@ -1,0 +1,73 @@
+"""When the onsets of a run were played, or would have been."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from statistics import median
+
+_DEFAULT_MS_PER_QUARTER = 500.0
+_NEIGHBOURS = 5
+"""The pace at a place is the median over so many steps on either side."""
+
+
+@dataclass(frozen=True)
+class TimeLine:
+    """Onsets in quarters and when they were first played, both rising."""
+
+    onsets: tuple[float, ...]
+    times_ms: tuple[float, ...]
+
+    @cached_property
+    def _paces(self) -> list[float]:
+        return [
+            (later - earlier) / (after - before)
+            for (before, after), (earlier, later) in zip(
+                pairwise(self.onsets), pairwise(self.times_ms), strict=True
+            )
+        ]
+
+    def pace(self, onset: float) -> float:
+        """Return the usual duration of a quarter note around an onset, in milliseconds; pauses do not count."""
+        index = bisect_left(self.onsets, onset)
+        near = self._paces[max(0, index - _NEIGHBOURS) : index + _NEIGHBOURS]
+        return median(near) if near else _DEFAULT_MS_PER_QUARTER
+
+    def at(self, onset: float) -> float:
+        """Return the expected time of an onset in milliseconds, between its neighbours in proportion."""
+        return self._expected(onset)[-1]
+
+    def misfit_ms(self, onset: float, time_ms: float) -> float:
+        """Return how far a time is from where the onset may lie.
+
+        An onset between two that were played lies at the usual pace after the earlier one, or before the
+        later one, or in proportion between them: a pause may have come on either side, or neither.
+        """
+        return min(abs(time_ms - expected) for expected in self._expected(onset))
+
+    def _expected(self, onset: float) -> list[float]:
+        index = bisect_left(self.onsets, onset)
+        pace = self.pace(onset)
+        expected = []
+        if index < len(self.onsets):
+            expected.append(self.times_ms[index] + (onset - self.onsets[index]) * pace)
+        if index > 0:
+            expected.append(self.times_ms[index - 1] + (onset - self.onsets[index - 1]) * pace)
+        if len(expected) == 2:
+            share = (onset - self.onsets[index - 1]) / (self.onsets[index] - self.onsets[index - 1])
+            expected.append(self.times_ms[index - 1] + share * (self.times_ms[index] - self.times_ms[index - 1]))
+        return expected
+
+
+def draw_time_line(first_times: Mapping[float, float]) -> TimeLine:
+    """Return the time line through onsets (quarters) and their times (ms), leaving out times that run back."""
+    onsets: list[float] = []
+    times: list[float] = []
+    for onset, time in sorted(first_times.items()):
+        if not times or time > times[-1]:
+            onsets.append(onset)
+            times.append(time)
+    return TimeLine(tuple(onsets), tuple(times))
