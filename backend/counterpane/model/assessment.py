@@ -72,12 +72,33 @@ class Finding:
     evidence: dict[str, float | int | str]
 
 
+@dataclass(frozen=True, slots=True)
+class MeasureTally:
+    """How one hand fared in one measure: passes through it, how many of them had trouble, and of which sort."""
+
+    measure: int
+    hand: Hand
+    visits: int
+    troubled: int
+    notes: int
+    wrong: int = 0
+    left_out: int = 0
+    hesitations: int = 0
+    stops: int = 0
+
+
 @dataclass(frozen=True)
 class Assessment:
-    """Everything about one attempt. `measures` maps a measure's name to its JSON-ready value or None."""
+    """Everything about one attempt. `measures` maps a measure's name to its JSON-ready dict.
+
+    `findings` are all of them, what would help most first; `for_student` are the few that a student is told.
+    """
 
     engine: str
     passage: Passage
     alignment: Alignment
     measures: dict[str, object]
     findings: tuple[Finding, ...]
+    for_student: tuple[Finding, ...] = ()
+    tallies: tuple[MeasureTally, ...] = ()
+    warnings: tuple[str, ...] = ()

@@ -102,6 +102,32 @@ def hand_line(heard: Heard, one: Pass, hand: Hand) -> tuple[TempoLine, Floats] |
     return (fit_line(onsets, times, breaks), times) if len(breaks) <= len(row) // 3 else None
 
 
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """SD of one hand's intervals in one measure about the local tempo, over all passes."""
+
+    measure: int
+    sd_ms: float
+    intervals: int
+
+
+def measure_spreads(heard: Heard, hand: Hand) -> list[Spread]:
+    """Return the SD of one hand's intervals in each measure that has a usable one."""
+    squares: dict[int, list[float]] = defaultdict(list)
+    for one in heard.passes:
+        fitted = hand_line(heard, one, hand)
+        if fitted is None:
+            continue
+        line = fitted[0]
+        usable = _intervals(heard, hand, line)
+        strayed = np.diff(line.residuals_ms)[usable]
+        for onset, e in zip(line.onsets[1:][usable].tolist(), strayed.tolist(), strict=True):
+            squares[heard.measure_number(onset)].append(e * e)
+    return [
+        Spread(number, (sum(group) / len(group)) ** 0.5, len(group)) for number, group in sorted(squares.items())
+    ]
+
+
 def _gather(heard: Heard, one: Pass, hand: Hand, sums: _Sums) -> None:
     fitted = hand_line(heard, one, hand)
     if fitted is None:

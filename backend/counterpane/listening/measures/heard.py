@@ -2,13 +2,13 @@
 
 A pass is a stretch without a jump (one value of `EventResult.run`). Within it every written note has at most
 one struck key: the one that played it as written, or else the last wrong key in its place; so that a
-correction counts as a delay before the right note. Notes whose timing the score does not fix (ornamented ones
-and those with grace notes before them) are kept, but are not `plain`.
+correction counts as a delay before the right note. An ornamented note has its first key. Notes whose timing the
+score does not fix (ornamented ones and those with grace notes before them) are kept, but are not `plain`.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
@@ -120,6 +120,13 @@ class Heard:
         starts, numbers = self._measure_starts
         return numbers[max(0, bisect_right(starts, onset) - 1)]
 
+    def begins_measure(self, onset: float) -> bool:
+        """Tell whether an onset is the first of those written in its measure."""
+        rank = bisect_left(self.onsets, onset)
+        return rank == 0 or bisect_right(self._measure_starts[0], onset) > bisect_right(
+            self._measure_starts[0], self.onsets[rank - 1]
+        )
+
     @cached_property
     def _measure_starts(self) -> tuple[list[float], list[int]]:
         measures = self.piece.measures
@@ -127,12 +134,35 @@ class Heard:
 
     def notes_at(self, onset: float) -> tuple[Note, ...]:
         """Return the expected notes that are written at an onset."""
-        return tuple(note for note in self.expected if note.onset == self._exact[onset])
+        return tuple(note for at, note in self._timed if at == onset)
+
+    def expected_in(self, hand: Hand, first: float, last: float) -> tuple[Note, ...]:
+        """Return one hand's expected notes from onset `first` to onset `last`, both included."""
+        return tuple(note for at, note in self._timed if note.hand == hand and first <= at <= last)
+
+    @cached_property
+    def _timed(self) -> tuple[tuple[float, Note], ...]:
+        return tuple((float(note.onset), note) for note in self.expected)
+
+    @cached_property
+    def onsets(self) -> tuple[float, ...]:
+        """The passage's written onsets, in quarters, each once."""
+        return tuple(dict.fromkeys(at for at, _ in self._timed))
+
+    @cached_property
+    def after_fermatas(self) -> frozenset[float]:
+        """Onsets of what follows a fermata: the time before them is free."""
+        return frozenset(float(note.end) for note in self.expected if note.fermata)
+
+    @cached_property
+    def not_reached(self) -> frozenset[str]:
+        """Ids of the notes that the player never came to."""
+        return frozenset(note for note, status in self.statuses.items() if status == "not_reached")
 
     @cached_property
     def chords(self) -> frozenset[tuple[Hand, float]]:
         """Where a hand has more than one note to strike: such onsets spread, and that is not unevenness."""
-        counts = Counter((note.hand, float(note.onset)) for note in self.expected)
+        counts = Counter((note.hand, at) for at, note in self._timed)
         return frozenset(spot for spot, count in counts.items() if count > 1)
 
     @cached_property
@@ -168,7 +198,7 @@ def hear(piece: Piece, passage: Passage, performance: Performance, alignment: Al
         if result.note is None:
             continue
         known = pairs[result.run].get(result.note)
-        if known is None or result.status != "replacement" or known.status == "replacement":
+        if known is None or (known.plain and (result.status != "replacement" or known.status == "replacement")):
             note, played = piece.by_id[result.note], performance.notes[result.event]
             pairs[result.run][result.note] = Struck(
                 note, float(note.onset), float(note.end), played, result.status, result.note not in loose

@@ -51,11 +51,10 @@ def _steps(heard: Heard, one: Pass) -> list[dict[str, float]]:
     line = one.line
     assert line is not None
     quarters = line.quarter_ms(line.onsets[list(line.breaks)])
-    free = {float(note.end) for note in heard.expected if note.fermata}
     return [
         {"onset": onset, "ms": float(step), "quarters": float(step / quarter), "run": one.run}
         for onset, step, quarter in zip(one.pause_onsets, line.steps_ms, quarters, strict=True)
-        if onset not in free
+        if onset not in heard.after_fermatas
     ]
 
 

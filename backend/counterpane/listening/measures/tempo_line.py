@@ -153,17 +153,17 @@ def _basis(onsets: Floats, reach: tuple[float, float], segments: int) -> Floats:
     rows = np.arange(len(onsets))
     basis: Floats = np.zeros((len(onsets), segments + 3))
     for column in range(4):
-        distance = np.abs(scaled - left - (column - 1))
-        near = 2 / 3 - distance**2 * (1 - distance / 2)
-        basis[rows, left + column] = np.where(distance < 1, near, (2 - distance) ** 3 / 6)
+        distance: Floats = np.abs(scaled - left - (column - 1))
+        near: Floats = 2 / 3 - distance * distance * (1 - distance / 2)
+        far: Floats = (2 - distance) * (2 - distance) * (2 - distance) / 6
+        basis[rows, left + column] = np.where(distance < 1, near, far)
     return basis
 
 
 def _solve(design: Floats, times_ms: Floats) -> Floats:
     gram = design.T @ design
     gram[np.diag_indices_from(gram)] += 1e-9 * np.trace(gram) / len(gram)
-    solution: Floats = np.linalg.solve(gram, design.T @ times_ms)
-    return solution
+    return np.asarray(np.linalg.solve(gram, design.T @ times_ms), dtype=np.float64)
 
 
 def _candidates(onsets: Floats, times_ms: Floats) -> tuple[int, ...]:

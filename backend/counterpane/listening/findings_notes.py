@@ -1,0 +1,181 @@
+"""What is observed about the notes themselves: stumbling, misreading, wrong, missing and added notes, stopping."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+
+from counterpane.listening.observations import Case, Evidence, Observation
+from counterpane.listening.troubles import Spot, Trouble
+from counterpane.model.assessment import Alignment
+from counterpane.model.piece import Hand, Note, Pitch
+
+_NATURALS = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
+
+
+def is_unrecognised(alignment: Alignment) -> bool:
+    """Tell whether what was played has little to do with the passage: fewer than two keys in five belong to it."""
+    events = alignment.events
+    fitting = sum(1 for event in events if event.status in ("as_written", "abandoned"))
+    return len(events) >= 8 and fitting < 0.4 * len(events)
+
+
+def stumbles(case: Case) -> Iterator[Observation]:
+    """Observe spots where two or more passes had trouble: what a teacher would work on first."""
+    for spot in _repeated(case):
+        wrong = _usual_mistake(case, spot)
+        evidence: Evidence = {
+            "times": spot.times,
+            "passes": sum(1 for one in case.heard.passes if one.struck[-1].onset >= spot.start),
+            "stops": len(spot.of_kind("stop")),
+            "hesitations": len(spot.of_kind("hesitation")),
+            "wrong": len(spot.of_kind("wrong")),
+            "left_out": len(spot.of_kind("left_out")),
+        }
+        same = wrong is not None and not evidence["stops"] and not evidence["hesitations"]
+        yield Observation(
+            "same_wrong_note" if same else "stumble",
+            spot.start,
+            spot.end,
+            70.0 + 10.0 * min(spot.times, 5),
+            evidence,
+            spot.hand,
+            tuple(dict.fromkeys(trouble.note for trouble in spot.troubles if trouble.note)),
+            wrong if same and wrong else {},
+        )
+
+
+def misread(case: Case) -> Iterator[Observation]:
+    """Observe one written pitch taken for another in at least two places: a sign or an accidental overlooked."""
+    by_confusion: dict[tuple[Hand, str, int, int], list[Trouble]] = defaultdict(list)
+    for trouble in case.troubles:
+        if trouble.kind == "wrong" and trouble.note is not None and trouble.event is not None:
+            note, played = _note(case, trouble), _played(case, trouble)
+            by_confusion[note.hand, note.pitch.step, note.pitch.alter, played - note.midi].append(trouble)
+    for (hand, step, alter, shift), group in by_confusion.items():
+        places = {trouble.note for trouble in group}
+        alike = [
+            note
+            for note in case.heard.expected
+            if note.hand == hand
+            and (note.pitch.step, note.pitch.alter) == (step, alter)
+            and note.id not in case.heard.not_reached
+        ]
+        if abs(shift) <= 2 and len(places) >= 2 and len(places) > 0.5 * len(alike):
+            written = _note(case, group[0]).pitch
+            yield Observation(
+                "misread",
+                group[0].onset,
+                group[-1].onset,
+                60.0 + 5.0 * min(len(places), 6),
+                {"places": len(places), "of": len(alike)},
+                hand,
+                tuple(sorted({trouble.note for trouble in group if trouble.note})),
+                {"written": (step, alter), "played": spell(case, written.midi + shift, written)},
+            )
+
+
+def wrong_notes(case: Case) -> Iterator[Observation]:
+    """Observe wrong and missing notes of one hand in one measure, where they were not a stumble."""
+    repeated = {trouble for spot in _repeated(case) for trouble in spot.troubles}
+    for kind, single, base in (("wrong", "wrong_notes", 30.0), ("left_out", "left_out", 26.0)):
+        groups: dict[tuple[int, Hand], list[Trouble]] = defaultdict(list)
+        for trouble in case.troubles:
+            if trouble.kind == kind and trouble.hand and trouble not in repeated:
+                groups[case.heard.measure_number(trouble.onset), trouble.hand].append(trouble)
+        for (_, hand), group in groups.items():
+            count = len({trouble.note for trouble in group})
+            note = _note(case, group[0]).pitch
+            pitches = {"written": (note.step, note.alter)}
+            if group[0].event is not None:
+                pitches["played"] = spell(case, _played(case, group[0]), note)
+            yield Observation(
+                single if count > 1 else f"{single.removesuffix('s')}_once",
+                group[0].onset,
+                group[-1].onset,
+                base + 5.0 * min(count, 4),
+                {"count": count},
+                hand,
+                tuple(dict.fromkeys(trouble.note for trouble in group if trouble.note)),
+                pitches,
+            )
+
+
+def added_notes(case: Case) -> Iterator[Observation]:
+    """Observe keys that stand for no written note, when there are many: fingers brushing their neighbours."""
+    events = case.heard.alignment.events
+    added = [event for event in events if event.status == "added"]
+    if len(added) < max(3.0, 0.04 * case.lenience * len(events)):
+        return
+    onsets = {struck.played.event: struck.onset for one in case.heard.passes for struck in one.struck}
+    before = [max((e for e in onsets if e <= event.event), default=None) for event in added]
+    measures = Counter(case.heard.measure_number(onsets[e]) for e in before if e is not None)
+    if measures:
+        number, count = measures.most_common(1)[0]
+        start, end = case.span_of_measure(number)
+        yield Observation("added", start, end, 20.0 + min(len(added), 10), {"count": len(added), "here": count})
+
+
+def stopped_early(case: Case) -> Iterator[Observation]:
+    """Observe that the passage was not played to its end."""
+    share = case.number("accuracy", "reached_share")
+    if share is None or len(case.heard.not_reached) < 2 or share > 0.97:
+        return
+    reached = [s.onset for one in case.heard.passes for s in one.struck]
+    last = max(reached)
+    yield Observation("stopped_early", last, last, 24.0 + 26.0 * (1 - share), {"reached_share": round(share, 2)})
+
+
+def stops_all_over(case: Case) -> Iterator[Observation]:
+    """Observe many places with a hesitation or a stop: the tempo is too fast for now, or the passage too long."""
+    halted = [spot for spot in case.spots if spot.of_kind("hesitation") or spot.of_kind("stop")]
+    quarters = case.last - case.first
+    tempo = case.number("tempo")
+    if tempo is None or len(halted) < 4 or len(halted) < quarters / (8 * case.lenience):
+        return
+    yield Observation(
+        "stops_all_over",
+        halted[0].start,
+        halted[-1].end,
+        55.0 + min(len(halted), 10),
+        {"places": len(halted), "tempo": round(tempo), "slower": round(0.75 * tempo)},
+    )
+
+
+def spell(case: Case, midi: int, near: Pitch) -> tuple[str, int]:
+    """Return step and alteration of a played key: a natural, else on the written step, else as the key has it."""
+    natural = _NATURALS.get(midi % 12)
+    if natural is not None:
+        return natural, 0
+    if near.step in (_NATURALS.get((midi - 1) % 12), _NATURALS.get((midi + 1) % 12)):
+        return near.step, 1 if _NATURALS.get((midi - 1) % 12) == near.step else -1
+    flats = bool(case.heard.piece.key_signatures) and case.heard.piece.key_signatures[0].fifths < 0
+    return (_NATURALS[(midi + 1) % 12], -1) if flats else (_NATURALS[(midi - 1) % 12], 1)
+
+
+def _repeated(case: Case) -> list[Spot]:
+    return [spot for spot in case.spots if spot.times >= 2]
+
+
+def _usual_mistake(case: Case, spot: Spot) -> dict[str, tuple[str, int]] | None:
+    """Return written and played pitch when one note got the same wrong key in two passes or more."""
+    wrong = [trouble for trouble in spot.of_kind("wrong") if trouble.event is not None]
+    if not wrong:
+        return None
+    (note_id, played), count = Counter((trouble.note, _played(case, trouble)) for trouble in wrong).most_common(1)[
+        0
+    ]
+    if count < 2 or note_id is None:
+        return None
+    pitch = case.heard.piece.by_id[note_id].pitch
+    return {"written": (pitch.step, pitch.alter), "played": spell(case, played, pitch)}
+
+
+def _note(case: Case, trouble: Trouble) -> Note:
+    assert trouble.note is not None
+    return case.heard.piece.by_id[trouble.note]
+
+
+def _played(case: Case, trouble: Trouble) -> int:
+    assert trouble.event is not None
+    return case.heard.performance.notes[trouble.event].midi

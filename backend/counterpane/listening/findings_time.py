@@ -1,0 +1,201 @@
+"""What is observed about time: hesitations, rhythm, evenness, hands apart, tempo."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+from counterpane.listening.measures.evenness import measure_spreads
+from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
+from counterpane.listening.observations import Case, Evidence, Observation
+from counterpane.model.piece import Hand
+
+LEAP_SEMITONES = 8
+RHYTHM_OFF = 0.2
+APART_MS = 45.0
+APART_P90_MS = 90.0
+DRIFT = 0.12
+UNSTEADY = 0.1
+
+
+def hesitations(case: Case) -> Iterator[Observation]:
+    """Observe long pauses in the flow at spots that were no stumble; one before a leap is named as such."""
+    for spot in case.spots:
+        pauses = spot.of_kind("hesitation") + spot.of_kind("stop")
+        if not pauses or spot.times >= 2:
+            continue
+        longest = max(pauses, key=lambda trouble: trouble.ms)
+        leap = _leap_before(case, longest.onset, spot.hand)
+        stopped = longest.kind == "stop"
+        evidence: Evidence = {"ms": round(longest.ms), "seconds": round(longest.ms / 1000, 1)}
+        if leap is not None:
+            evidence["semitones"] = leap[1]
+        yield Observation(
+            "stop" if stopped else "hesitation_leap" if leap else "hesitation",
+            longest.onset,
+            longest.onset,
+            28.0 + 12.0 * min(longest.ms / 1500, 1.5) + 4.0 * (len(spot.troubles) > 1),
+            evidence,
+            leap[0] if leap else spot.hand,
+            tuple(note.id for note in case.heard.notes_at(longest.onset)),
+        )
+
+
+def cut_short(case: Case) -> Iterator[Observation]:
+    """Observe a rest or a long note that was not given its time."""
+    for row in case.rows("hesitations", "cuts"):
+        place, quarters = row["place"], row["quarters"]
+        assert isinstance(place, dict)
+        assert isinstance(quarters, float)
+        onset = float(place["offset"])
+        yield Observation(
+            "cut_short", onset, onset, 26.0 + 4.0 * min(quarters, 2.0), {"quarters": round(quarters, 2)}
+        )
+
+
+def rhythm(case: Case) -> Iterator[Observation]:
+    """Observe a note value that a hand plays too long or too short throughout, by a fifth of its value or more."""
+    for hand, rows in _by_hand(case, "by_value"):
+        off = [row for row in rows if _is_off(row)]
+        if not off or len(rows) < 2:
+            continue
+        worst = min(off, key=lambda row: row["quarters"])
+        start, end = _span(case, hand)
+        yield Observation(
+            "rhythm_long" if worst["ratio"] > 1 else "rhythm_short",
+            start,
+            end,
+            45.0 + 20.0 * min(abs(worst["ratio"] - 1), 0.5),
+            {
+                "ratio": round(worst["ratio"], 2),
+                "percent": round(100 * abs(worst["ratio"] - 1)),
+                "quarters": worst["quarters"],
+                "intervals": int(worst["notes"]),
+            },
+            hand,
+        )
+
+
+def uneven(case: Case) -> Iterator[Observation]:
+    """Observe a hand that strays from the tempo more than the level allows, surely and audibly; where most."""
+    for hand in case.heard.hands:
+        figures = _hand(case, "evenness", hand)
+        sd, interval = figures.get("ioi_sd_ms"), figures.get("interval_ms")
+        if not isinstance(sd, float) or not isinstance(interval, float):
+            continue
+        notes = int(str(figures["notes"]))
+        surely = sd * (1 - 1.645 / math.sqrt(2 * notes))
+        limit = max(even_limit_ms(interval) * case.lenience, just_heard_ms(interval))
+        if surely <= limit:
+            continue
+        spreads = [spread for spread in measure_spreads(case.heard, hand) if spread.intervals >= 4]
+        worst = max(spreads, key=lambda spread: spread.sd_ms, default=None)
+        local = worst is not None and worst.sd_ms > 1.5 * sd
+        start, end = case.span_of_measure(worst.measure) if worst and local else _span(case, hand)
+        shown = worst.sd_ms if worst and local else sd
+        yield Observation(
+            "uneven_here" if local else "uneven",
+            start,
+            end,
+            25.0 + 10.0 * min(sd / limit - 1, 1.0),
+            {
+                "ms": round(shown),
+                "percent": round(100 * shown / interval),
+                "limit_ms": round(limit),
+                "intervals": notes,
+            },
+            hand,
+        )
+
+
+def hands_apart(case: Case) -> Iterator[Observation]:
+    """Observe hands that strike apart what is written together, by more than an ordinary lead."""
+    median, high = case.number("togetherness"), case.number("togetherness", "p90_ms")
+    if median is None or high is None:
+        return
+    over = max(median / (APART_MS * case.lenience), high / (APART_P90_MS * case.lenience))
+    if over <= 1 or case.measures["togetherness"]["ordinary_lead"] is True:
+        return
+    rows = [row for row in case.rows("togetherness", "by_measure") if int(str(row["places"])) >= 2]
+    worst = max(rows, key=lambda row: float(str(row["median_ms"])), default=None)
+    start, end = case.span_of_measure(int(str(worst["measure"]))) if worst else (case.first, case.last)
+    leads = case.measures["togetherness"]["leads"]
+    yield Observation(
+        "hands_apart_lead" if leads else "hands_apart",
+        start,
+        end,
+        30.0 + 15.0 * min(over - 1, 1.0),
+        {
+            "median_ms": round(median),
+            "p90_ms": round(high),
+            "lead_ms": round(case.number("togetherness", "lead_ms") or 0),
+        },
+        "right" if leads == "right" else "left" if leads == "left" else None,
+    )
+
+
+def tempo(case: Case) -> Iterator[Observation]:
+    """Observe a tempo that runs away, drags, or does not settle."""
+    drift, steadiness = case.number("tempo", "drift"), case.number("tempo", "steadiness")
+    if drift is None or steadiness is None:
+        return
+    if abs(drift) > DRIFT * case.lenience:
+        yield Observation(
+            "rushing" if drift > 0 else "dragging",
+            case.first,
+            case.last,
+            30.0 + 20.0 * min(abs(drift) - DRIFT, 0.5),
+            {"percent": round(100 * abs(drift))},
+        )
+    elif steadiness > UNSTEADY * case.lenience:
+        yield Observation("unsteady", case.first, case.last, 26.0, {"percent": round(100 * steadiness)})
+
+
+def too_fast(case: Case) -> Iterator[Observation]:
+    """Observe playing faster than the drill asks, with troubles: slower first."""
+    share = case.number("tempo", "share_of_goal")
+    if share is not None and share > 1.15 and len(case.troubles) >= 2:
+        yield Observation(
+            "too_fast",
+            case.first,
+            case.last,
+            50.0 + 10.0 * min(share - 1.15, 0.5),
+            {"percent": round(100 * (share - 1)), "goal": round(case.heard.passage.tempo)},
+        )
+
+
+def _leap_before(case: Case, onset: float, hand: Hand | None) -> tuple[Hand, int] | None:
+    """Return hand and size in semitones of the widest leap into an onset, from LEAP_SEMITONES up."""
+    widest: tuple[Hand, int] | None = None
+    for which in (hand,) if hand else case.heard.hands:
+        row = case.heard.expected_in(which, case.first, onset)
+        for before, after in pairwise(row):
+            size = abs(after.midi - before.midi)
+            if float(after.onset) == onset and size >= LEAP_SEMITONES and (widest is None or size > widest[1]):
+                widest = which, size
+    return widest
+
+
+def _is_off(row: dict[str, float]) -> bool:
+    error = abs(row["ratio"] - 1)
+    chance = max(row["ratio_sd"], 0.02) / math.sqrt(row["notes"])
+    return error >= RHYTHM_OFF and row["notes"] >= 3 and error >= 4 * chance
+
+
+def _by_hand(case: Case, key: str) -> Iterator[tuple[Hand, list[dict[str, float]]]]:
+    for hand in case.heard.hands:
+        rows = _hand(case, "evenness", hand).get(key)
+        if isinstance(rows, list):
+            yield hand, rows
+
+
+def _hand(case: Case, measure: str, hand: Hand) -> dict[str, object]:
+    by_hand = case.measures[measure].get("by_hand")
+    figures = by_hand.get(hand) if isinstance(by_hand, dict) else None
+    return figures if isinstance(figures, dict) else {}
+
+
+def _span(case: Case, hand: Hand) -> tuple[float, float]:
+    onsets = list(case.heard.rank_of_onset[hand])
+    return onsets[0], onsets[-1]

@@ -1,0 +1,83 @@
+"""What findings are made of: an observation in numbers, before it is put into words.
+
+Weights say what would help most now; they order findings, and mean nothing else. From what stops the music to
+what colours it: the wrong piece (100), stumbling at one spot again and again (70 and more), a note misread
+everywhere (60), stops all over (55), one measure's wrong or missing notes (30 to 50), a rhythm misunderstood (45),
+one long hesitation (28 to 50), hands apart (30 to 45), tempo that runs away (30), notes not even (25), entries not
+heard (22), a sequence against the plan (20), balance, touch and shaping (10 to 18), praise (under 10).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from counterpane.listening.measures.heard import Heard
+from counterpane.listening.measures.shape import Measured
+from counterpane.listening.measures.thresholds import LENIENCE
+from counterpane.listening.troubles import Spot, Trouble
+from counterpane.model.analysis import Analysis
+from counterpane.model.piece import Hand
+from counterpane.model.practice import Decision, Level
+
+Evidence = dict[str, float | int | str]
+
+
+@dataclass(frozen=True)
+class Observation:
+    """One thing observed: its kind (a table in drills/findings.*.toml), hand, written onsets and numbers.
+
+    `evidence` is kept with the finding and may be used in the wording; `pitches` are (step, alteration) and are
+    filled in as note names of the language.
+    """
+
+    kind: str
+    start: float
+    end: float
+    weight: float
+    evidence: Evidence
+    hand: Hand | None = None
+    notes: tuple[str, ...] = ()
+    pitches: dict[str, tuple[str, int]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Case:
+    """Everything known about one attempt, as the observers get it."""
+
+    heard: Heard
+    measures: dict[str, Measured]
+    troubles: tuple[Trouble, ...]
+    spots: tuple[Spot, ...]
+    analysis: Analysis
+    decisions: tuple[Decision, ...]
+    level: Level
+
+    @property
+    def lenience(self) -> float:
+        """By how much the level stretches a limit."""
+        return LENIENCE[self.level]
+
+    @property
+    def first(self) -> float:
+        """The passage's first written onset."""
+        return self.heard.onsets[0]
+
+    @property
+    def last(self) -> float:
+        """The passage's last written onset."""
+        return self.heard.onsets[-1]
+
+    def number(self, measure: str, key: str = "value") -> float | None:
+        """Return one number of a measure, or None where it was not measured."""
+        value = self.measures[measure].get(key)
+        return float(value) if isinstance(value, int | float) else None
+
+    def rows(self, measure: str, key: str) -> list[dict[str, object]]:
+        """Return a measure's list of rows, empty where there is none."""
+        rows = self.measures[measure].get(key)
+        return rows if isinstance(rows, list) else []
+
+    def span_of_measure(self, number: int) -> tuple[float, float]:
+        """Return the first and last written onset in a measure of the passage, by its printed number."""
+        inside = [onset for onset in self.heard.onsets if self.heard.measure_number(onset) == number]
+        return (inside[0], inside[-1]) if inside else (self.first, self.last)

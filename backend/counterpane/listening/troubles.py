@@ -1,0 +1,163 @@
+"""Where an attempt went wrong: every trouble with its place, hand and pass, and the spots where they gather.
+
+A trouble is a wrong note, a note left out, a hesitation, or a stop after which the player went back. Counting
+goes by passes: three wrong notes in one pass are one troubled visit; the same spot in three passes is three.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from counterpane.listening.measures.heard import Heard, Pass
+from counterpane.model.assessment import MeasureTally
+from counterpane.model.piece import Hand
+
+TroubleKind = Literal["wrong", "left_out", "hesitation", "stop"]
+NEAR_QUARTERS = 1.0
+WIDEST_SPOT_QUARTERS = 4.0
+_PLAYING_SHARE = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """One thing that went wrong at a written onset (quarters) in one pass; `ms` is how long it took, if it did."""
+
+    kind: TroubleKind
+    onset: float
+    hand: Hand | None
+    run: int
+    note: str | None = None
+    event: int | None = None
+    ms: float = 0.0
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Troubles close together, in written order."""
+
+    troubles: tuple[Trouble, ...]
+
+    @property
+    def start(self) -> float:
+        """Written onset of the first trouble."""
+        return self.troubles[0].onset
+
+    @property
+    def end(self) -> float:
+        """Written onset of the last trouble."""
+        return self.troubles[-1].onset
+
+    @property
+    def times(self) -> int:
+        """In how many passes there was trouble here."""
+        return len({trouble.run for trouble in self.troubles})
+
+    @property
+    def hand(self) -> Hand | None:
+        """The hand that all troubles with a hand belong to, or None when both have some."""
+        hands = {trouble.hand for trouble in self.troubles if trouble.hand}
+        return next(iter(hands)) if len(hands) == 1 else None
+
+    def of_kind(self, kind: TroubleKind) -> tuple[Trouble, ...]:
+        """Return the troubles of one kind."""
+        return tuple(trouble for trouble in self.troubles if trouble.kind == kind)
+
+
+def find_troubles(heard: Heard) -> tuple[Trouble, ...]:
+    """Return every trouble of an attempt, in written order."""
+    found = [*_stops(heard)]
+    for one in heard.passes:
+        found += [*_wrong(one), *_left_out(heard, one), *_hesitations(heard, one)]
+    return tuple(sorted(found, key=lambda trouble: trouble.onset))
+
+
+def spots(troubles: Iterable[Trouble]) -> tuple[Spot, ...]:
+    """Gather troubles (in written order) that lie within a quarter of each other into spots."""
+    groups: list[list[Trouble]] = []
+    for trouble in troubles:
+        near = groups and trouble.onset - groups[-1][-1].onset <= NEAR_QUARTERS
+        if near and trouble.onset - groups[-1][0].onset <= WIDEST_SPOT_QUARTERS:
+            groups[-1].append(trouble)
+        else:
+            groups.append([trouble])
+    return tuple(Spot(tuple(group)) for group in groups)
+
+
+def tally(heard: Heard, troubles: Iterable[Trouble]) -> tuple[MeasureTally, ...]:
+    """Count visits and troubles of each hand in each measure that was played."""
+    visits: dict[tuple[int, Hand], set[int]] = defaultdict(set)
+    for one in heard.passes:
+        for struck in one.struck:
+            visits[heard.measure_number(struck.onset), struck.note.hand].add(one.run)
+    counts: dict[tuple[int, Hand], Counter[str]] = defaultdict(Counter)
+    runs: dict[tuple[int, Hand], set[int]] = defaultdict(set)
+    for trouble in troubles:
+        for hand in (trouble.hand,) if trouble.hand else heard.hands:
+            cell = heard.measure_number(trouble.onset), hand
+            counts[cell][trouble.kind] += 1
+            runs[cell].add(trouble.run)
+    written = Counter((heard.measure_number(float(note.onset)), note.hand) for note in heard.expected)
+    return tuple(
+        MeasureTally(
+            measure=cell[0],
+            hand=cell[1],
+            visits=len(visits[cell] | runs[cell]),
+            troubled=len(runs[cell]),
+            notes=notes,
+            wrong=counts[cell]["wrong"],
+            left_out=counts[cell]["left_out"],
+            hesitations=counts[cell]["hesitation"],
+            stops=counts[cell]["stop"],
+        )
+        for cell, notes in written.items()
+        if visits[cell] | runs[cell]
+    )
+
+
+def _wrong(one: Pass) -> Iterator[Trouble]:
+    for struck in one.struck:
+        if struck.status == "replacement":
+            yield Trouble("wrong", struck.onset, struck.note.hand, one.run, struck.note.id, struck.played.event)
+
+
+def _left_out(heard: Heard, one: Pass) -> Iterator[Trouble]:
+    """Yield what a pass left out: notes between its first and last onset, in the hands that were playing."""
+    struck = {s.note.id for s in one.struck}
+    first, last = one.struck[0].onset, one.struck[-1].onset
+    for hand in heard.hands:
+        due = [note for note in heard.expected_in(hand, first, last) if note.id not in heard.not_reached]
+        missing = [note for note in due if note.id not in struck]
+        if len(due) - len(missing) >= _PLAYING_SHARE * len(due):
+            for note in missing:
+                yield Trouble("left_out", float(note.onset), hand, one.run, note.id)
+
+
+def _hesitations(heard: Heard, one: Pass) -> Iterator[Trouble]:
+    if one.line is None:
+        return
+    for onset, ms in zip(one.pause_onsets, one.line.steps_ms, strict=True):
+        if ms > 0 and onset not in heard.after_fermatas:
+            hands = {note.hand for note in heard.notes_at(onset)}
+            yield Trouble("hesitation", onset, hands.pop() if len(hands) == 1 else None, one.run, ms=ms)
+
+
+def _stops(heard: Heard) -> Iterator[Trouble]:
+    run_of = {result.event: result.run for result in heard.alignment.events}
+    played = heard.performance.notes
+    for jump in heard.alignment.jumps:
+        if jump.kind == "skip" or jump.from_place is None or jump.event == 0:
+            continue
+        waited = played[jump.event].onset_ms - played[jump.event - 1].onset_ms
+        if not _repeats_on_purpose(heard, float(jump.from_place.offset), float(jump.to_place.offset)):
+            yield Trouble("stop", float(jump.from_place.offset), None, run_of[jump.event - 1], ms=waited)
+
+
+def _repeats_on_purpose(heard: Heard, left: float, target: float) -> bool:
+    """Tell a repetition from a breakdown: it leaves off where a measure ends, and begins at a measure."""
+    rank = heard.onsets.index(left)
+    if rank + 1 == len(heard.onsets):
+        return True
+    return heard.begins_measure(heard.onsets[rank + 1]) and heard.begins_measure(target)

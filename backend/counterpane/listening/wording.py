@@ -1,0 +1,154 @@
+"""The words of findings: drills/findings.LANGUAGE.toml, checked and filled in.
+
+Each kind of finding is a table with `text` and `next`; names in braces are the numbers of its evidence and the
+words below. A teacher may edit them without touching code; `check_wording` says what is wrong, and where.
+
+Words that every template may use: {where} the place, {hand} the hand with its article, {measure}, {beat},
+{end_measure}, {times} ("twice"), {written} and {played} the names of notes, {minus} one measure before.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from pathlib import Path
+
+from counterpane.errors import DrillError
+from counterpane.listening.observations import Observation
+from counterpane.model.piece import Place
+from counterpane.resources import drills_folder
+
+LANGUAGES = ("en", "de")
+_FIELD = re.compile(r"\{(\w*)\}")
+_WORDS = ("where", "hand", "measure", "beat", "end_measure", "times", "written", "played")
+_REQUIRED_WORDS = ("right", "left", "both", "at", "between", "from_to", "one_measure")
+
+
+@dataclass(frozen=True)
+class Wording:
+    """One language's sentences: `kinds` maps a kind to (text, next step), `words` and `pitches` what they use."""
+
+    language: str
+    words: Mapping[str, str]
+    counts: tuple[str, ...]
+    pitches: Mapping[str, str]
+    kinds: Mapping[str, tuple[str, str]]
+
+    def say(self, observation: Observation, start: Place, end: Place) -> tuple[str, str]:
+        """Return text and next step of an observation; raises `DrillError` for a kind without words."""
+        if observation.kind not in self.kinds:
+            raise DrillError(
+                f'there is no table [{observation.kind}]; add it with "text" and "next"',
+                file=f"findings.{self.language}.toml",
+            )
+        filled = self._fields(observation, start, end)
+        text, following = self.kinds[observation.kind]
+        return _fill(text, filled), _fill(following, filled)
+
+    def _fields(self, observation: Observation, start: Place, end: Place) -> dict[str, str]:
+        numbers = {key: _plain(value) for key, value in observation.evidence.items()}
+        names = {key: self.pitch(*pitch) for key, pitch in observation.pitches.items()}
+        times = observation.evidence.get("times", 0)
+        return (
+            numbers
+            | names
+            | {
+                "where": self._where(start, end),
+                "hand": self.words[observation.hand or "both"],
+                "measure": str(start.measure),
+                "beat": _beat(start.beat),
+                "end_measure": str(end.measure),
+                "times": self.count(int(times)),
+            }
+        )
+
+    def pitch(self, step: str, alter: int) -> str:
+        """Return the name of a pitch class, for example "F sharp" or "Fis"."""
+        sign = "#" * alter if alter > 0 else "b" * -alter
+        return self.pitches.get(step + sign, step + sign)
+
+    def count(self, number: int) -> str:
+        """Return how often in words, for example "twice"."""
+        return self.counts[number] if number < len(self.counts) else self.counts[0].format(number=number)
+
+    def _where(self, start: Place, end: Place) -> str:
+        if end.measure > start.measure:
+            return self.words["from_to"].format(first=start.measure, last=end.measure)
+        if end.offset > start.offset:
+            return self.words["one_measure"].format(measure=start.measure)
+        key = "at" if start.beat.denominator == 1 else "between"
+        return self.words[key].format(measure=start.measure, beat=int(start.beat))
+
+
+@lru_cache(maxsize=8)
+def load_wording(language: str = "en") -> Wording:
+    """Return the sentences of a language; raises `DrillError` for a language or a file that cannot be used."""
+    if language not in LANGUAGES:
+        raise DrillError(f'there are no findings in "{language}"; choose one of {", ".join(LANGUAGES)}')
+    return read_wording(drills_folder() / f"findings.{language}.toml", language)
+
+
+def read_wording(path: Path, language: str) -> Wording:
+    """Read one file of sentences; raises `DrillError` with file, line and key when it cannot be used."""
+    try:
+        text = path.read_text(encoding="utf-8")
+        table = tomllib.loads(text)
+    except OSError as error:
+        raise DrillError(f"the file cannot be opened ({error.strerror}); restore it", file=path.name) from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise DrillError(f"this is not valid TOML ({error}); correct that line", file=path.name) from error
+    words, pitches, counts = table.pop("words", {}), table.pop("pitches", {}), table.pop("counts", [])
+    for word in _REQUIRED_WORDS:
+        if not isinstance(words.get(word), str):
+            raise _wrong(path, text, "words", f'expected a text called "{word}"')
+    if len(counts) < 3 or not all(isinstance(count, str) for count in counts):
+        raise _wrong(path, text, "counts", 'expected a list of texts: "{number} times", "once", "twice" …')
+    return Wording(
+        language,
+        words,
+        tuple(counts),
+        pitches,
+        {kind: _sentences(path, text, kind, table[kind]) for kind in table},
+    )
+
+
+def fields_of(template: str) -> frozenset[str]:
+    """Return the names in braces of a template."""
+    return frozenset(_FIELD.findall(template))
+
+
+def _sentences(path: Path, text: str, kind: str, table: object) -> tuple[str, str]:
+    if not isinstance(table, dict):
+        raise _wrong(path, text, kind, f'expected a table [{kind}] with "text" and "next"')
+    for key in ("text", "next"):
+        if not isinstance(table.get(key), str) or not table[key].strip():
+            raise _wrong(path, text, kind, f'expected a sentence called "{key}" in [{kind}]')
+        if "{" in _FIELD.sub("", table[key]) or "}" in _FIELD.sub("", table[key]):
+            raise _wrong(
+                path, text, kind, f'a brace in "{key}" of [{kind}] is not closed; write names as {{name}}'
+            )
+    return table["text"], table["next"]
+
+
+def _wrong(path: Path, text: str, key: str, what: str) -> DrillError:
+    lines = text.splitlines()
+    line = next((n for n, row in enumerate(lines, 1) if row.lstrip().startswith((f"[{key}]", f"{key} "))), 1)
+    return DrillError(f"line {line}: {what}", file=path.name)
+
+
+def _fill(template: str, fields: Mapping[str, str]) -> str:
+    """Put the fields into a template; a name that this kind does not have is left out, never shown in braces."""
+    sentence = _FIELD.sub(lambda match: fields.get(match[1], ""), template)
+    return sentence[:1].upper() + sentence[1:]
+
+
+def _plain(value: float | str) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _beat(beat: Fraction) -> str:
+    return str(beat) if beat.denominator == 1 else f"{float(beat):g}"
