@@ -1,0 +1,58 @@
+"""Pedal points: a tone held or struck again and again in one voice while the others move.
+
+A tone counts when it fills at least a measure and a half (common practice, no source) and at least two
+different harmonies' worth of other notes sound against it: four onsets and three pitch classes.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from itertools import groupby
+
+from counterpane.analysis.meter import full_length
+from counterpane.model.analysis import PedalPoint
+from counterpane.model.piece import Note, Piece
+from counterpane.units import pitch_name
+
+_MEASURES = 1.5
+_ONSETS = 4
+_PITCH_CLASSES = 3
+
+
+def find_pedal_points(piece: Piece) -> tuple[PedalPoint, ...]:
+    """Return pedal points in time order."""
+    found = []
+    onsets = [note.onset for note in piece.notes]
+    for voice in piece.voices:
+        for _, same in groupby(piece.voice_notes(voice), key=lambda note: note.pitch):
+            tone = list(same)
+            point = _pedal_point(piece, tone, onsets)
+            if point is not None:
+                found.append(point)
+    return tuple(sorted(found, key=lambda point: (point.start.offset, point.hand)))
+
+
+def _pedal_point(piece: Piece, tone: list[Note], onsets: list) -> PedalPoint | None:  # type: ignore[type-arg]
+    start, end = tone[0].onset, tone[-1].end
+    measure = full_length(piece.measure_at(start))
+    if end - start < _MEASURES * measure or sum(note.duration for note in tone) < _MEASURES * measure * 2 / 3:
+        return None
+    against = [
+        note
+        for note in piece.notes[bisect_left(onsets, start) : bisect_right(onsets, end)]
+        if note.voice != tone[0].voice and note.onset < end
+    ]
+    classes = {note.midi % 12 for note in against}
+    if len({note.onset for note in against}) < _ONSETS or len(classes) < _PITCH_CLASSES:
+        return None
+    name = pitch_name(tone[0].pitch)
+    how = "is held" if len(tone) == 1 else f"is struck {len(tone)} times"
+    return PedalPoint(
+        tone[0].hand,
+        piece.place(start),
+        piece.place(tone[-1].onset),
+        name,
+        tuple(note.id for note in tone),
+        0.9 if len(tone) == 1 else 0.75,
+        f"{name} {how} for {float((end - start) / measure):.1f} measures while the other voices move.",
+    )

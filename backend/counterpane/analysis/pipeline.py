@@ -1,0 +1,93 @@
+"""The whole analysis of a piece: every question in its turn, each answered from the ones before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from counterpane.analysis.cadences import find_cadences
+from counterpane.analysis.comparison import compare_sections
+from counterpane.analysis.countersubjects import find_countersubject
+from counterpane.analysis.counting import count_table
+from counterpane.analysis.episodes import find_episodes
+from counterpane.analysis.exchanges import find_exchanges
+from counterpane.analysis.keys import find_keys
+from counterpane.analysis.peaks import find_peak, section_peaks
+from counterpane.analysis.pedal_points import find_pedal_points
+from counterpane.analysis.sections import Found, Span, find_sections, label
+from counterpane.analysis.sequences import find_sequences
+from counterpane.analysis.statements import find_statements
+from counterpane.analysis.subject import find_subjects, no_subject_reason
+from counterpane.analysis.subject_choice import SubjectChoice, chosen_subject
+from counterpane.analysis.suggestions import make_suggestions
+from counterpane.errors import AnalysisError
+from counterpane.model.analysis import Analysis, Cadence, KeyOfMeasure, Statement, Subject
+from counterpane.model.piece import Piece
+
+
+@dataclass(frozen=True)
+class Heard:
+    """What the rest follows from: the subject with its statements, the keys and the cadences."""
+
+    subject: Subject | None
+    no_subject_reason: str
+    alternatives: tuple[Subject, ...]
+    statements: tuple[Statement, ...]
+    key: str
+    keys: tuple[KeyOfMeasure, ...]
+    cadences: tuple[Cadence, ...]
+
+
+def analyse(piece: Piece, subject: SubjectChoice | None = None) -> Analysis:
+    """Return all answers about `piece`; `subject` is the one to look for when a person has marked it.
+
+    Raises `AnalysisError` when the piece has no notes, or when no subject lies where `subject` says.
+    """
+    return conclude(piece, hear(piece, subject))
+
+
+def hear(piece: Piece, subject: SubjectChoice | None = None) -> Heard:
+    """Return the subject, its statements, keys and cadences. Raises as `analyse` does."""
+    if not piece.notes:
+        raise AnalysisError("the score has no notes to analyse; check that the right file was chosen")
+    found = find_subjects(piece)
+    chosen = chosen_subject(piece, subject) if subject else next(iter(found), None)
+    key, keys = find_keys(piece)
+    return Heard(
+        subject=chosen,
+        no_subject_reason="" if chosen else no_subject_reason(piece),
+        alternatives=tuple(other for other in found if chosen is None or other.notes != chosen.notes),
+        statements=find_statements(piece, chosen) if chosen else (),
+        key=key,
+        keys=keys,
+        cadences=find_cadences(piece, keys),
+    )
+
+
+def conclude(piece: Piece, heard: Heard, spans: tuple[Span, ...] | None = None) -> Analysis:
+    """Return the analysis that follows from what was heard; `spans` are the sections when they are given."""
+    sequences = find_sequences(piece, heard.statements)
+    found = Found(heard.statements, sequences, heard.keys, heard.cadences)
+    sections = find_sections(piece, found) if spans is None else label(piece, found, spans)
+    peak = find_peak(piece, sequences)
+    return Analysis(
+        key=heard.key,
+        subject=heard.subject,
+        no_subject_reason=heard.no_subject_reason,
+        alternatives=heard.alternatives,
+        statements=heard.statements,
+        countersubject=find_countersubject(piece, heard.statements),
+        episodes=find_episodes(piece, heard.statements, sequences),
+        pedal_points=find_pedal_points(piece),
+        exchanges=find_exchanges(piece, heard.statements),
+        sequences=sequences,
+        keys=heard.keys,
+        cadences=heard.cadences,
+        sections=sections,
+        count_table=count_table(sections, heard.statements, sequences),
+        comparisons=compare_sections(piece, sections, found),
+        peak=peak,
+        section_peaks=section_peaks(piece, sections, sequences),
+        suggestions=make_suggestions(piece, heard.statements, sequences, heard.cadences, peak),
+        puzzles=(),
+        warnings=piece.warnings,
+    )

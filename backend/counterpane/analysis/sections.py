@@ -1,0 +1,140 @@
+"""Sections: the piece divided by cadences and by how the subject is treated, labelled by kind and by time.
+
+The same letter means the same treatment of the subject (in a piece without one: the same beginning), the number
+says which time: A1 B1 C1 A2 …. A last stretch that only brings the piece to rest is called the closing.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from counterpane.analysis.cadences import cadence_name
+from counterpane.analysis.phrases import letter, letters, phrase_spans
+from counterpane.analysis.section_cuts import Stretch, cut
+from counterpane.analysis.treatments import Treatment, measure_facts
+from counterpane.model.analysis import Cadence, KeyOfMeasure, Section, Sequence, Statement
+from counterpane.model.piece import Piece
+
+CLOSING = "closing"
+_REASONS: dict[Treatment, str] = {
+    "answering": "the voices state the subject by turns",
+    "one voice": "one voice states the subject again and again",
+    "cadencing": "the subject thins out toward a cadence",
+    "free": "no voice states the subject",
+}
+
+
+@dataclass(frozen=True)
+class Span:
+    """One section before it is described: measures (indices, both included), kind, reason, confidence."""
+
+    first: int
+    last: int
+    kind: str
+    reason: str
+    confidence: float
+
+
+@dataclass(frozen=True)
+class Found:
+    """What sections are drawn from and described by."""
+
+    statements: tuple[Statement, ...]
+    sequences: tuple[Sequence, ...]
+    keys: tuple[KeyOfMeasure, ...]
+    cadences: tuple[Cadence, ...]
+
+
+def find_sections(piece: Piece, found: Found) -> tuple[Section, ...]:
+    """Return the sections of `piece` in order; together they hold every measure."""
+    spans = _by_treatment(piece, found) if found.statements else _by_phrase(piece, found)
+    return label(piece, found, spans)
+
+
+def label(piece: Piece, found: Found, spans: tuple[Span, ...]) -> tuple[Section, ...]:
+    """Return the spans as sections, numbered within their kinds."""
+    times: Counter[str] = Counter()
+    sections = []
+    for span in spans:
+        times[span.kind] += 1
+        sections.append(describe(piece, found, span, times[span.kind]))
+    return tuple(sections)
+
+
+def describe(piece: Piece, found: Found, span: Span, time: int) -> Section:
+    """Return one section with the statements that begin and the sequences that mostly lie in it."""
+    first, last = piece.measures[span.first], piece.measures[span.last]
+    inside = [note for note in piece.notes if first.onset <= note.onset < last.end]
+    start = inside[0].onset if inside else first.onset
+    end = inside[-1].onset if inside else first.onset
+    middle = [(q, (q.start.offset + q.end.offset) / 2) for q in found.sequences]
+    return Section(
+        label=CLOSING if span.kind == CLOSING else f"{span.kind}{time}",
+        kind=span.kind,
+        time=time,
+        start=piece.place(start),
+        end=piece.place(end),
+        first_measure=first.number,
+        last_measure=last.number,
+        key=_main_key(found.keys[span.first : span.last + 1]),
+        statements=tuple(s.id for s in found.statements if first.onset <= s.start.offset < last.end),
+        sequences=tuple(q.id for q, at in middle if first.onset <= at < last.end),
+        confidence=span.confidence,
+        reason=span.reason,
+    )
+
+
+def _by_treatment(piece: Piece, found: Found) -> tuple[Span, ...]:
+    facts = measure_facts(piece, found.statements, found.sequences, found.cadences)
+    stretches = cut(piece, facts, found.statements, found.sequences)
+    kinds: dict[Treatment, str] = {}
+    spans = []
+    for stretch in stretches:
+        closing = stretch is stretches[-1] and _is_closing(stretches, stretch)
+        if not closing and stretch.treatment not in kinds:
+            kinds[stretch.treatment] = letter(len(kinds))
+        kind = CLOSING if closing else kinds[stretch.treatment]
+        reason = "the piece comes to rest here" if closing else _REASONS[stretch.treatment]
+        confidence = round(max(0.4, 0.9 - 0.25 * max(0.0, stretch.misfit)), 2)
+        spans.append(
+            Span(
+                stretch.first, stretch.last, kind, f"In measures {_measures(piece, stretch)} {reason}.", confidence
+            )
+        )
+    return tuple(spans)
+
+
+def _is_closing(stretches: tuple[Stretch, ...], last: Stretch) -> bool:
+    """Say whether a last stretch moves to the cadence or is free, and is no longer than sections are here."""
+    if len(stretches) < 3 or last.treatment not in ("cadencing", "free"):
+        return False
+    lengths = [stretch.last - stretch.first + 1 for stretch in stretches]
+    return lengths[-1] <= sum(lengths[:-1]) / (len(lengths) - 1)
+
+
+def _by_phrase(piece: Piece, found: Found) -> tuple[Span, ...]:
+    spans = phrase_spans(piece, found.cadences, found.keys)
+    closes = {piece.measure_at(c.place.offset).number: c for c in found.cadences}
+    result = []
+    for (first, last), kind in zip(spans, letters(piece, spans), strict=True):
+        numbers = [piece.measures[last].number, piece.measures[min(last + 1, len(piece.measures) - 1)].number]
+        close = next((closes[number] for number in numbers if number in closes), None)
+        reason = (
+            f"The phrase ends with {cadence_name(close)}."
+            if close
+            else "A new key or the end of a repeated part follows."
+        )
+        result.append(Span(first, last, kind, reason, close.confidence if close else 0.5))
+    return tuple(result)
+
+
+def _main_key(keys: tuple[KeyOfMeasure, ...]) -> str:
+    weights: Counter[str] = Counter()
+    for key in keys:
+        weights[key.key] += max(1, round(100 * key.confidence))
+    return weights.most_common(1)[0][0]
+
+
+def _measures(piece: Piece, stretch: Stretch) -> str:
+    return f"{piece.measures[stretch.first].number} to {piece.measures[stretch.last].number}"

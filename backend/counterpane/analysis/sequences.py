@@ -1,0 +1,173 @@
+"""Sequences: a model and its copies at a constant step, in one or both hands.
+
+Conventions: the count includes the model; the step is in scale degrees, rising is positive (-2: each copy a
+third lower); a sequence is real when every interval keeps its size in semitones. Periods from one beat to two
+measures are tried in every line, readings that several lines share are joined, and of readings that
+claim the same notes the one that explains most of them stays: the shortest period at which everything repeats.
+Two copies ask for more evidence than three: a whole measure (or half of one in several lines), nearly every note
+alike, a step no wider than a fourth, so that an answer at the fifth is not called a sequence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import groupby
+
+from counterpane.analysis.meter import beat_length, full_length
+from counterpane.analysis.sequence_figures import is_melodic
+from counterpane.analysis.sequence_readings import Reading, read_runs, window
+from counterpane.analysis.sequence_runs import Run, find_runs
+from counterpane.analysis.steps import Line, Lines, lines_of
+from counterpane.model.analysis import Sequence, Statement
+from counterpane.model.piece import Hand, Piece
+
+_MEASURES = 2
+_LEAST_NOTES = 3
+_SHARED = 0.35
+_LEAST_BITS = 10.0
+
+
+def find_sequences(piece: Piece, statements: tuple[Statement, ...] = ()) -> tuple[Sequence, ...]:
+    """Return the sequences of `piece` in time order; `statements` tell which copies state the subject."""
+    lines = lines_of(piece)
+    readings = [reading for period in _periods(piece, lines) for reading in _readings(piece, lines, period)]
+    chosen = sorted(_choose(lines.lines, readings), key=lambda reading: (reading.start, -reading.end))
+    return tuple(
+        _sequence(piece, lines, statements, reading, f"q{number}") for number, reading in enumerate(chosen, 1)
+    )
+
+
+def _periods(piece: Piece, lines: Lines) -> list[int]:
+    periods: set[Fraction] = set()
+    for meter in {(m.beats, m.beat_unit): m for m in piece.measures}.values():
+        unit = min(beat_length(meter), Fraction(1)) if beat_length(meter).denominator == 1 else beat_length(meter)
+        most = _MEASURES * full_length(meter)
+        periods.update(unit * times for times in range(1, int(most / unit) + 1))
+    return sorted(lines.ticks(period) for period in periods)
+
+
+def _readings(piece: Piece, lines: Lines, period: int) -> Iterator[Reading]:
+    runs = [
+        run
+        for number, line in enumerate(lines.lines)
+        if len(line) > _LEAST_NOTES
+        for run in find_runs(number, line, period)
+        if 4 * (run.end - run.start - period) >= 3 * period
+    ]
+    for group in _groups(runs, period):
+        reading = read_runs(lines.lines, group)
+        if reading is not None and _convinces(piece, lines, reading):
+            yield reading
+
+
+def _groups(runs: list[Run], period: int) -> Iterator[tuple[Run, ...]]:
+    """Yield every run alone, and together those of different lines that start and end about together."""
+    by_step = sorted(runs, key=lambda run: (run.step, run.start, run.line))
+    for _, same_step in groupby(by_step, key=lambda run: run.step):
+        open_runs: list[Run] = []
+        for run in same_step:
+            yield (run,)
+            open_runs = [other for other in open_runs if run.start - other.start <= period // 2]
+            partners = {o.line: o for o in open_runs if o.line != run.line and abs(o.end - run.end) <= period}
+            if partners:
+                yield (*partners.values(), run)
+            open_runs.append(run)
+
+
+def _convinces(piece: Piece, lines: Lines, reading: Reading) -> bool:
+    melodic = [run for run in reading.runs if is_melodic(lines.lines[run.line], run)]
+    if not melodic or reading.model_notes < _LEAST_NOTES or reading.bits < _LEAST_BITS:
+        return False
+    if reading.count > 2:
+        return True
+    measure = lines.ticks(full_length(piece.measure_at(Fraction(reading.start, lines.ticks_per_quarter))))
+    several = len(reading.runs) > 1
+    long_enough = reading.period >= measure or (several and 2 * reading.period >= measure)
+    enough_notes = reading.model_notes >= (6 if several else 8)
+    near = abs(reading.step) <= (3 if several else 2)
+    return long_enough and enough_notes and near and 10 * reading.matched >= 9 * reading.model_notes
+
+
+def _choose(lines: tuple[Line, ...], readings: list[Reading]) -> list[Reading]:
+    """Keep the readings that explain most; drop those that mostly claim notes already explained."""
+    claimed = [bytearray(len(line)) for line in lines]
+    kept = []
+    for reading in sorted(readings, key=lambda r: (-r.bits, r.period, r.start)):
+        ranges = [(run.line, *window(lines[run.line], reading.start, reading.end)) for run in reading.runs]
+        total = sum(last - first for _, first, last in ranges)
+        taken = sum(sum(claimed[line][first:last]) for line, first, last in ranges)
+        if taken <= _SHARED * total:
+            kept.append(reading)
+            for line, first, last in ranges:
+                claimed[line][first:last] = b"\x01" * (last - first)
+    return kept
+
+
+def _sequence(
+    piece: Piece, lines: Lines, statements: tuple[Statement, ...], reading: Reading, name: str
+) -> Sequence:
+    copies = tuple(
+        _notes(lines.lines, reading, reading.start + k * reading.period, reading.start + (k + 1) * reading.period)
+        for k in range(reading.count)
+    )
+    notes = tuple(note for copy in copies for note in copy)
+    onsets = [piece.by_id[note].onset for note in notes]
+    hands = tuple(hand for hand in HANDS if any(piece.by_id[note].hand == hand for note in notes))
+    within = set(notes)
+    stated = tuple(s.id for s in statements if sum(note in within for note in s.notes) * 2 > len(s.notes))
+    return Sequence(
+        id=name,
+        hands=hands,
+        start=piece.place(min(onsets)),
+        end=piece.place(max(onsets)),
+        count=reading.count,
+        direction="rising" if reading.step > 0 else "falling",
+        step=reading.step,
+        notes=notes,
+        copies=copies,
+        statements=stated,
+        real=_is_real(lines.lines, reading),
+        confidence=_confidence(reading),
+        reason=_reason(lines, reading, hands),
+    )
+
+
+def _notes(lines: tuple[Line, ...], reading: Reading, start: int, end: int) -> tuple[str, ...]:
+    return tuple(
+        lines[run.line].notes[i].id for run in reading.runs for i in range(*window(lines[run.line], start, end))
+    )
+
+
+def _is_real(lines: tuple[Line, ...], reading: Reading) -> bool:
+    shifts = set()
+    for run in reading.runs:
+        line = lines[run.line]
+        first, last = window(line, reading.start, reading.start + (reading.count - 1) * reading.period)
+        for i in range(first, last):
+            partner = int(line.onset.searchsorted(line.onset[i] + reading.period))
+            if partner < len(line) and line.step[partner] - line.step[i] == reading.step:
+                shifts.add(int(line.semitone[partner] - line.semitone[i]))
+    return len(shifts) == 1
+
+
+def _confidence(reading: Reading) -> float:
+    """Map the bits saved to 0.5 to 0.99: a reading of 12 bits is a fair guess, one of 100 bits is certain."""
+    agreement = reading.matched / max(1, reading.matched + reading.missed)
+    return round(min(0.99, (0.5 + min(1.0, max(0.0, reading.bits) / 90) / 2) * (0.6 + 0.4 * agreement)), 2)
+
+
+HANDS: tuple[Hand, Hand] = ("right", "left")
+_INTERVALS = {1: "second", 2: "third", 3: "fourth", 4: "fifth", 5: "sixth"}
+
+
+def _reason(lines: Lines, reading: Reading, hands: tuple[Hand, ...]) -> str:
+    way = "higher" if reading.step > 0 else "lower"
+    where = "both hands" if len(hands) > 1 else f"the {hands[0]} hand"
+    length = Fraction(reading.period, lines.ticks_per_quarter)
+    quarters = "one quarter note" if length == 1 else f"{float(length):g} quarter notes"
+    share = f"{reading.matched} of {reading.matched + reading.missed} notes agree"
+    return (
+        f"In {where} a figure of {quarters} is heard {reading.count} times, each time a "
+        f"{_INTERVALS[abs(reading.step)]} {way} ({share})."
+    )

@@ -1,0 +1,113 @@
+"""What the analysis invites a player to do: proposals about style, never rules; the teacher decides."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
+
+from counterpane.analysis.cadences import cadence_name
+from counterpane.analysis.sequences import HANDS
+from counterpane.model.analysis import Cadence, Peak, Sequence, Statement, Suggestion
+from counterpane.model.piece import Hand, Piece
+
+_PROPOSAL = "A proposal about style:"
+_LEAST_CONFIDENCE = 0.6
+
+
+def make_suggestions(
+    piece: Piece,
+    statements: tuple[Statement, ...],
+    sequences: tuple[Sequence, ...],
+    cadences: tuple[Cadence, ...],
+    peak: Peak | None,
+) -> tuple[Suggestion, ...]:
+    """Return suggestions in time order, each with its reason. Ids follow from what each rests on."""
+    found = [
+        *_sequences(sequences, peak),
+        *_entries(statements),
+        *_balance(piece, statements),
+        *_arrivals(piece, cadences),
+    ]
+    return tuple(sorted(found, key=lambda suggestion: (suggestion.place.offset, suggestion.id)))
+
+
+def _sequences(sequences: tuple[Sequence, ...], peak: Peak | None) -> Iterator[Suggestion]:
+    for sequence in sequences:
+        if sequence.confidence < _LEAST_CONFIDENCE:
+            continue
+        copies = f"The figure is heard {sequence.count} times, each time a step of {abs(sequence.step)} degrees"
+        if sequence.direction == "rising":
+            to_peak = peak is not None and peak.sequence == sequence.id
+            goal = " to the highest note of the piece" if to_peak else ""
+            text = f"{_PROPOSAL} grow through the rising sequence{goal}, each copy a little fuller than the last."
+            yield _of_sequence(
+                sequence, "grow", text, f"{copies} higher{', and it leads to the peak' if to_peak else ''}."
+            )
+        else:
+            text = f"{_PROPOSAL} ease through the falling sequence, each copy a little softer than the last."
+            yield _of_sequence(sequence, "ease", text, f"{copies} lower.")
+
+
+def _of_sequence(sequence: Sequence, kind: str, text: str, reason: str) -> Suggestion:
+    base = Suggestion(f"grow-{sequence.id}", sequence.start, sequence.end, "grow", text, reason, sequence.notes)
+    return base if kind == "grow" else replace(base, id=f"ease-{sequence.id}", kind="ease")
+
+
+def _entries(statements: tuple[Statement, ...]) -> Iterator[Suggestion]:
+    for statement in statements:
+        if statement.extent == "shortened" or statement.confidence < _LEAST_CONFIDENCE:
+            continue
+        yield Suggestion(
+            f"separate-{statement.id}",
+            statement.start,
+            statement.start,
+            "separate",
+            f"{_PROPOSAL} separate this entry from what comes before, so that a listener can count it.",
+            f"The subject begins here in the {statement.hand} hand ({statement.form}).",
+            statement.notes[:1],
+        )
+
+
+def _balance(piece: Piece, statements: tuple[Statement, ...]) -> Iterator[Suggestion]:
+    """Yield a suggestion wherever another hand takes the subject over and the first one goes on against it."""
+    onsets = {hand: [note.onset for note in piece.notes if note.hand == hand] for hand in HANDS}
+    previous: Hand | None = None
+    for statement in statements:
+        other: Hand = "left" if statement.hand == "right" else "right"
+        if statement.hand != previous and _sounds(onsets[other], statement):
+            yield Suggestion(
+                f"balance-{statement.id}",
+                statement.start,
+                statement.end,
+                "balance",
+                f"{_PROPOSAL} let the {statement.hand} hand be heard over the {other} hand here.",
+                f"The {statement.hand} hand states the subject while the {other} hand goes with it.",
+                statement.notes,
+            )
+        previous = statement.hand
+
+
+def _sounds(onsets: list[Fraction], statement: Statement) -> bool:
+    first = bisect_left(onsets, statement.start.offset)
+    return first < len(onsets) and onsets[first] <= statement.end.offset
+
+
+def _arrivals(piece: Piece, cadences: tuple[Cadence, ...]) -> Iterator[Suggestion]:
+    for number, cadence in enumerate(cadences, 1):
+        if cadence.confidence < _LEAST_CONFIDENCE:
+            continue
+        last = cadence.place.offset >= piece.notes[-1].onset
+        how = (
+            "broaden a little into the last chord" if last else "let the phrase arrive before the next one starts"
+        )
+        yield Suggestion(
+            f"arrive-c{number}",
+            cadence.place,
+            cadence.place,
+            "arrive",
+            f"{_PROPOSAL} {how}.",
+            f"The piece reaches {cadence_name(cadence)} here.",
+            cadence.notes,
+        )
