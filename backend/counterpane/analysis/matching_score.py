@@ -18,12 +18,13 @@ from counterpane.analysis.steps import Flags, Floats, Ints, Line
 MISSED = 3.5  # bits to name a note that differs
 MISSED_BY_STEP = 2.5  # ... by one step, the usual change
 MISSED_AT_EDGE = 2.0  # the first or last note, where change is usual
-NOTHING_SOUNDS = 4.5
+NOT_STRUCK = 5.0  # ... that has no note of its own, so that the rhythm differs too
+NOT_STRUCK_AT_EDGE = 3.0
 DISPLACED = 1.5  # struck early or late
 INSERTED = 1.6  # each note in between
 INSERTED_SAME = 0.8  # each repetition of the note
 INSERTED_MOST = 6.0  # however long the run on one note
-SHIFTED = 4.0  # the rest of the figure transposed anew
+SHIFTED = 7.0  # the rest of the figure transposed anew
 SHIFTED_BY_STEP_EARLY = 2.0  # a tonal answer
 
 
@@ -32,13 +33,16 @@ class Laid:
     """A figure laid on a line at many places: one row a place, one column a note of the figure.
 
     `note` is the line's note that stands for the figure's, -1 where none does; `met` where it has the pitch
-    asked for; `gain` in bits, losses included; `split` the column from which the later shift holds.
+    asked for; `gain` in bits, losses included; `edited` where something other than the first or last pitch is
+    changed; `answered` rows have their head one step off; `split` the column from which the later shift holds.
     """
 
     note: Ints
     met: Flags
     off: Ints
     gain: Floats
+    edited: Flags
+    answered: Flags
     split: Ints
 
 
@@ -56,6 +60,7 @@ def lay(figure: Figure, line: Line, places: Seeds) -> Laid:
     by_step = np.abs(places.shift[rows] - places.later_shift[rows]) == 1
     early_enough = split[rows] <= (len(figure) + 1) // 2
     laid.gain[rows, split[rows]] -= np.where(by_step & early_enough, SHIFTED_BY_STEP_EARLY, SHIFTED)
+    laid.edited[rows, split[rows]] |= ~(by_step & early_enough)
     return laid
 
 
@@ -87,6 +92,7 @@ def _lay(figure: Figure, line: Line, places: Seeds, split: Ints) -> Laid:
     tied = same & ~on_time & ~anticipated
     late, late_note = _struck_late(line, struck_by, until, wanted)
     late &= ~same
+    late[:, -1] = False  # what follows the last note's time belongs to what follows
     octave = on_time & (off != 0) & (off % 7 == 0) & ~late
 
     note = np.where(late, late_note, np.where(there, sounding, -1))
@@ -96,11 +102,26 @@ def _lay(figure: Figure, line: Line, places: Seeds, split: Ints) -> Laid:
     gain = np.where(anticipated | late, half, gain)
     gain = np.where(octave, half / 2, gain)
     gain[:, 0] = np.where(met[:, 0], 0.0, gain[:, 0])
-    gain = np.where(met | tied, gain, -_loss(off, there))
+    gain = np.where(met | tied, gain, -_loss(off, on_time))
+    answered = _answered_head(off, on_time)
+    gain = np.where(answered, figure.bits[None, :], gain)
+    gain[:, 0] = np.where(answered[:, 0], -SHIFTED_BY_STEP_EARLY, gain[:, 0])
     inserted = np.searchsorted(line.onset, until, side="left") - struck_by - 1 - late
     inserted[:, :-1] -= anticipated[:, 1:]
-    gain -= _inserted_loss(line, note, np.maximum(inserted, 0))
-    return Laid(note, met, np.where(late, 0, off), gain, split)
+    inserted = np.maximum(inserted, 0)
+    gain -= _inserted_loss(line, note, inserted)
+    edited = ~(on_time & (off == 0)) & ~answered
+    edited[:, [0, -1]] = False
+    edited[:, :-1] |= inserted[:, :-1] > 0
+    return Laid(note, met, np.where(late, 0, off), gain, edited, answered[:, 0], split)
+
+
+def _answered_head(off: Ints, on_time: Flags) -> Flags:
+    """Return where the head, up to half of the figure, lies one step off as a whole: a tonal answer."""
+    same = on_time & (np.abs(off) == 1) & (off == off[:, :1])
+    head = np.logical_and.accumulate(same, axis=1)
+    head[head.sum(axis=1) > (off.shape[1] + 1) // 2] = False
+    return head
 
 
 def _struck_late(line: Line, struck_by: Ints, until: Ints, wanted: Ints) -> tuple[Flags, Ints]:
@@ -115,11 +136,12 @@ def _struck_late(line: Line, struck_by: Ints, until: Ints, wanted: Ints) -> tupl
     return late, note
 
 
-def _loss(off: Ints, there: Flags) -> Floats:
+def _loss(off: Ints, on_time: Flags) -> Floats:
     loss = np.where(np.abs(off) == 1, MISSED_BY_STEP, MISSED)
-    loss[:, 0] = MISSED_AT_EDGE
-    loss[:, -1] = MISSED_AT_EDGE
-    return np.where(there, loss, NOTHING_SOUNDS)
+    loss = np.where(on_time, loss, NOT_STRUCK)
+    for edge in (0, -1):
+        loss[:, edge] = np.where(on_time[:, edge], MISSED_AT_EDGE, NOT_STRUCK_AT_EDGE)
+    return loss
 
 
 def _inserted_loss(line: Line, note: Ints, inserted: Ints) -> Floats:

@@ -25,6 +25,11 @@ ENTRY: dict[Form, float] = {
 }
 # Bits to say that only the head or the tail is there, and where it breaks.
 SHORTENED = 5.0
+# Bits to say that something is changed at all, where the figure is complete and where it is shortened.
+EDITED = 5.0
+EDITED_AND_SHORTENED = 8.0
+# ... and for each further kind of change: in the first note, in the last, in the answer's head, within.
+FURTHER_CHANGE = 2.0
 # A part counts from this share of the figure's notes, and never below this many notes.
 LEAST_SHARE = 0.45
 LEAST_NOTES = 4
@@ -91,7 +96,9 @@ def _extents(laid: Laid, entry: float, *, shortenable: bool) -> list[tuple[Ints,
     """Return (first column, last column, worth) by row: complete, and the best head and tail."""
     rows, size = laid.gain.shape
     begin, end = np.zeros(rows, dtype=np.int64), np.full(rows, size - 1)
-    complete = laid.gain.sum(axis=1) - entry
+    within = laid.edited.any(axis=1)
+    changes = within + laid.answered.astype(np.int64) + ~(laid.met[:, 0] | laid.answered) + ~laid.met[:, -1]
+    complete = laid.gain.sum(axis=1) - entry - EDITED * within - FURTHER_CHANGE * np.maximum(changes - 1, 0)
     complete[laid.met.mean(axis=1) < LEAST_MET] = 0.0
     extents = [(begin, end, complete)]
     least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
@@ -100,12 +107,14 @@ def _extents(laid: Laid, entry: float, *, shortenable: bool) -> list[tuple[Ints,
     heads = np.cumsum(laid.gain, axis=1) - entry - SHORTENED
     heads[:, : least - 1] = 0.0
     heads[:, -1] = 0.0
-    heads[~laid.met] = 0.0
+    heads -= EDITED_AND_SHORTENED * np.logical_or.accumulate(laid.edited, axis=1)
+    heads[~(laid.met & laid.met[:, :1])] = 0.0
     # A tail's first note carries no interval, so its bits do not count.
     tails = np.cumsum(laid.gain[:, ::-1], axis=1)[:, ::-1] - np.maximum(laid.gain, 0.0) - entry - SHORTENED
     tails[:, size - least + 1 :] = 0.0
     tails[:, 0] = 0.0
-    tails[~laid.met] = 0.0
+    tails -= EDITED_AND_SHORTENED * np.logical_or.accumulate(laid.edited[:, ::-1], axis=1)[:, ::-1]
+    tails[~(laid.met & laid.met[:, -1:])] = 0.0
     head, tail = np.argmax(heads, axis=1), np.argmax(tails, axis=1)
     row = np.arange(rows)
     better = np.maximum(complete, 0.0)
