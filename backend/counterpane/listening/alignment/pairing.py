@@ -22,6 +22,7 @@ _AS_THE_PATH = 0.2
 
 _LEFT_OVER = 0.5
 _OUT_OF_TURN_ONSETS = 2
+_SETTLE_ONSETS = 10
 _LEAST_TOLERANCE_MS = 250.0
 _TOLERANCE_QUARTERS = 0.75
 
@@ -101,23 +102,32 @@ def _written_there(written: Written, pairs: Pairs, group: int, key: int, hands: 
 def _settle_repeated_keys(
     written: Written, run: Run, pairs: Pairs, keys: Sequence[int], times_ms: Sequence[float]
 ) -> None:
-    """Pair again the keys of every pitch of which a note or a stroke was left over."""
-    loose_notes: dict[int, list[int]] = defaultdict(list)
+    """Pair again, near every note or stroke that was left over, the keys of its pitch."""
+    loose: dict[int, list[tuple[int, int | None, int | None]]] = defaultdict(list)
     for note in pairs.free(written):
-        loose_notes[int(written.keys[note])].append(note)
-    loose_events: dict[int, list[int]] = defaultdict(list)
-    takes = {stroke.event for stroke in run.strokes if stroke.takes}
-    for event in pairs.unexplained(run):
-        if event not in takes:  # the path took those that it holds for a wrong key
-            loose_events[keys[event]].append(event)
-    played: dict[int, dict[int, int]] = defaultdict(dict)
+        loose[int(written.keys[note])].append((int(written.groups[note]), None, note))
+    unexplained = set(pairs.unexplained(run))
+    for stroke in run.strokes:
+        if stroke.event in unexplained and not stroke.takes:  # the path took those that it holds for a wrong key
+            loose[keys[stroke.event]].append((stroke.group, stroke.event, None))
+    if not loose:
+        return
+    played: dict[int, list[tuple[int, int | None, int | None]]] = defaultdict(list)
     for event, note in pairs.played.items():
-        played[keys[event]][event] = note
-    for key in sorted(loose_notes.keys() | loose_events.keys()):
-        events = sorted({*played[key], *loose_events[key]})
-        notes = sorted({*played[key].values(), *loose_notes[key], *_out_of_turn(written, run, pairs, key)})
+        played[keys[event]].append((int(written.groups[note]), event, note))
+    for key in sorted(loose):
+        places = sorted({group for group, _, _ in loose[key]})
+        found = loose[key] + [pair for pair in played[key] if _is_near(pair[0], places)]
+        events = sorted({event for _, event, _ in found if event is not None})
+        notes = {note for _, _, note in found if note is not None} | set(_out_of_turn(written, run, pairs, key))
         if events and notes:
-            _settle(written, pairs, events, notes, times_ms)
+            _settle(written, pairs, events, sorted(notes), times_ms)
+
+
+def _is_near(group: int, places: Sequence[int]) -> bool:
+    """Whether an onset lies within reach of one of some places in rising order."""
+    index = bisect_left(places, group - _SETTLE_ONSETS)
+    return index < len(places) and places[index] <= group + _SETTLE_ONSETS
 
 
 def _out_of_turn(written: Written, run: Run, pairs: Pairs, key: int) -> list[int]:

@@ -4,9 +4,11 @@ For every struck key the player either takes a later position of the layer (note
 stays (the key was added, out of turn, or part of an ornament), or jumps to the first position of any onset;
 before the first jump the player is astray. The path of least cost is found exactly (Viterbi 1967), with the
 jump as one minimum over all positions, and notes left out and jumps just back as running minima, so that a key
-costs time in proportion to the positions. Memory is bounded by
-keeping back pointers for one block of keys and the costs at the start
-of each block (checkpoints), from which earlier blocks are computed once more on the way back.
+costs time in proportion to the positions.
+
+Only costs are kept on the way forward; on the way back each choice is made again from the costs before it.
+Memory is bounded by keeping the costs of one block of keys and those at the start of each block (checkpoints),
+from which earlier blocks are computed once more on the way back.
 """
 
 from __future__ import annotations
@@ -15,16 +17,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from counterpane.listening.alignment import costs
-from counterpane.listening.alignment.written import BETWEEN_LAYERS, Emissions, Floats, Ints, Positions
+from counterpane.listening.alignment.written import BETWEEN_LAYERS, Emissions, Floats, Positions
 
 STAY, STEP, JUMP = 0, 1, 2
 ASTRAY = -1
 _BLOCK_CELLS = 4_000_000
 _HASTE = (costs.IN_FLOW, costs.AFTER_PAUSE, costs.AFTER_LONG_PAUSE, costs.IN_FLOW)
 """What the time before a jump adds to its cost, by its grade; the last is for grade -1."""
+
+_ROUNDING = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,134 +52,144 @@ def find_path(positions: Positions, emissions: Emissions, keys: Sequence[int], p
     A grade of -1 says that the key came together with the one before.
     """
     trellis = _Trellis(positions, emissions, keys, pauses)
-    size = len(positions.layer) + 1
-    block = max(16, _BLOCK_CELLS // size)
+    block = max(16, _BLOCK_CELLS // (trellis.count + 1))
     starts = range(0, len(keys), block)
     checkpoints = []
-    state = trellis.begin()
-    pointers = np.empty((0, size), dtype=np.int32)
+    costs_before = trellis.begin()
+    table = costs_before[None, :]
     for start in starts:
-        checkpoints.append(state)
-        state, pointers = trellis.run(state, start, min(start + block, len(keys)))
+        checkpoints.append(costs_before)
+        table = trellis.forward(costs_before, start, min(start + block, len(keys)))
+        costs_before = table[-1]
     moves: list[Move] = []
-    position = int(np.argmin(state.costs))
+    position, total = int(np.argmin(costs_before)), float(costs_before.min())
     for number in reversed(range(len(starts))):
         if number < len(starts) - 1:
-            stop = min(starts[number] + block, len(keys))
-            _, pointers = trellis.run(checkpoints[number], starts[number], stop)
-        position = _trace(pointers, position, moves)
+            table = trellis.forward(checkpoints[number], starts[number], starts[number + 1])
+        position = trellis.backward(table, starts[number], position, moves)
     moves.reverse()
-    return Path(tuple(moves), state.total + float(state.costs.min()))
-
-
-def _trace(pointers: NDArray[np.int32], position: int, moves: list[Move]) -> int:
-    astray = pointers.shape[1] - 1
-    for row in range(len(pointers) - 1, -1, -1):
-        source, kind = divmod(int(pointers[row, position]), 4)
-        moves.append(Move(ASTRAY if position == astray else position, kind))
-        position = source
-    return position
-
-
-@dataclass(frozen=True)
-class _State:
-    """Costs of all positions, the last being astray, relative to `total`."""
-
-    costs: Floats
-    total: float
+    return Path(tuple(moves), total)
 
 
 class _Trellis:
+    """Costs by position, the last column being astray."""
+
     def __init__(
         self, positions: Positions, emissions: Emissions, keys: Sequence[int], pauses: Sequence[int]
     ) -> None:
         self.positions = positions
-        self.emissions = emissions
         self.rows = [emissions.row[key] for key in keys]
         self.pauses = pauses
-        self.count = len(positions.layer)
-        self.index = np.arange(self.count, dtype=np.int64)
-        self.step_ramp = np.concatenate(([0.0], positions.ramp[1:] - costs.LEFT_OUT))
-        self.back_ramp = costs.JUST_BACK_NOTE * self.index + BETWEEN_LAYERS * positions.layer
-        self.entries = [
-            (at, costs_of_key[at])
-            for costs_of_key in emissions.enter
-            for at in [np.flatnonzero(np.isfinite(costs_of_key))]
-        ]
+        self.count = count = len(positions.layer)
+        self.stay = emissions.stay
+        self.take = emissions.take
+        self.take_after = emissions.take + positions.ramp - costs.LEFT_OUT
         self.broken = costs.BROKEN_CHORD * positions.inner
+        self.enter = emissions.enter
+        index = np.arange(count)
+        self.back_ramp = costs.JUST_BACK_NOTE * index + BETWEEN_LAYERS * positions.layer
+        self.enter_near = emissions.enter - self.back_ramp - costs.JUST_BACK
+        starts = np.flatnonzero(np.diff(positions.layer, prepend=-1))
+        self.layer_start = starts[positions.layer].tolist()
+        self.layer_end = np.append(starts[1:], count)[positions.layer].tolist()
+        self.ramped = np.full(count + 1, np.inf)
+        self.first, self.second = np.empty(count), np.empty(count)
 
-    def begin(self) -> _State:
+    def begin(self) -> Floats:
         """Everyone starts astray and enters the passage by a jump."""
         state = np.full(self.count + 1, np.inf)
         state[self.count] = 0.0
-        return _State(state, 0.0)
+        return state
 
-    def run(self, state: _State, start: int, stop: int) -> tuple[_State, NDArray[np.int32]]:
-        pointers = np.empty((stop - start, self.count + 1), dtype=np.int32)
-        here, total = state.costs.copy(), state.total
+    def forward(self, before: Floats, start: int, stop: int) -> Floats:
+        """Return the costs before the first key of a block and after each of its keys, one row each."""
+        table = np.empty((stop - start + 1, self.count + 1))
+        table[0] = before
         for row in range(start, stop):
-            here = self._advance(here, row, pointers[row - start])
-            least = float(here.min())
-            here -= least
-            total += least
-        return _State(here, total), pointers
+            self._advance(table[row - start], table[row - start + 1], row)
+        return table
 
-    def _advance(self, before: Floats, row: int, pointers: NDArray[np.int32]) -> Floats:
+    def _advance(self, before: Floats, after: Floats, row: int) -> None:
         key, pause = self.rows[row], self.pauses[row]
-        here, source = self._switch_layers(before[:-1])
-        astray = float(before[-1])
+        here = self._with_hands_changed(before[:-1])
+        astray = before.item(self.count)
+        step, other = after[:-1], self.second
 
-        lowered = here - self.positions.ramp
-        lowest = np.minimum.accumulate(lowered)
-        latest = np.maximum.accumulate(np.where(lowered <= lowest, self.index, 0))
-        after = np.empty(self.count + 1)
-        step = after[:-1]
-        step[0] = np.inf
-        np.add(lowest[:-1], self.step_ramp[1:], out=step[1:])
-        step += self.emissions.take[key]
+        np.subtract(here, self.positions.ramp, out=other)
+        np.minimum.accumulate(other, out=self.ramped[1:])
+        np.add(self.ramped[:-1], self.take_after[key], out=step)
         if pause > 0:
             step += self.broken
-        pointer = pointers[:-1]
-        pointer[0] = 0
-        pointer[1:] = source[latest[:-1]] * 4 + STEP
+        np.add(here, self.stay[key], out=other)
+        np.minimum(step, other, out=step)
 
-        stay = here + self.emissions.stay[key]
-        stays = stay < step
-        np.copyto(step, stay, where=stays)
-        np.copyto(pointer, source * 4 + STAY, where=stays, casting="same_kind")
+        haste = _HASTE[pause]
+        np.add(here, self.back_ramp, out=other)
+        np.minimum.accumulate(other[::-1], out=other[::-1])
+        other += self.enter_near[key]
+        other += haste
+        np.minimum(step, other, out=step)
+        np.add(self.enter[key], min(float(here.min()) + haste, astray), out=other)
+        np.minimum(step, other, out=step)
+        after[self.count] = astray + costs.ASTRAY
 
-        self._jump(here, source, astray, row, step, pointer)
-        after[-1] = astray + costs.ASTRAY
-        pointers[-1] = self.count * 4 + STAY
-        return after
-
-    def _jump(
-        self, here: Floats, source: Ints, astray: float, row: int, step: Floats, pointer: NDArray[np.int32]
-    ) -> None:
-        """Enter at positions where the key is written: from anywhere, or more cheaply from just after them."""
-        key, haste = self.rows[row], _HASTE[self.pauses[row]]
-        entries, entry_costs = self.entries[key]
-        if not len(entries):
-            return
-        best = int(here.argmin())
-        from_anywhere = float(here[best]) + haste
-        raised = here + self.back_ramp
-        least = np.minimum.accumulate(raised[::-1])[::-1]
-        from_near = (least - self.back_ramp)[entries] - (costs.JUST_BACK - haste)
-        jump = entry_costs + np.minimum(from_near, min(from_anywhere, astray))
-        wins = np.flatnonzero(jump < step[entries])
-        if not len(wins):
-            return
-        won = entries[wins]
-        step[won] = jump[wins]
-        nearest = np.minimum.accumulate(np.where(raised <= least, self.index, self.count)[::-1])[::-1]
-        far = self.count if astray < from_anywhere else int(source[best])
-        is_near = from_near[wins] <= min(from_anywhere, astray)
-        pointer[won] = np.where(is_near, source[nearest[won]], far) * 4 + JUMP
-
-    def _switch_layers(self, here: Floats) -> tuple[Floats, Ints]:
+    def _with_hands_changed(self, here: Floats) -> Floats:
+        """Let a hand drop out or be taken up before the key."""
         if self.positions.link is None:
-            return here, self.index
-        other = here[self.positions.link] + self.positions.link_cost
-        switched = other < here
-        return np.where(switched, other, here), np.where(switched, self.positions.link, self.index)
+            return here
+        np.take(here, self.positions.link, out=self.first)
+        np.add(self.first, self.positions.link_cost, out=self.first)
+        return np.minimum(here, self.first, out=self.first)
+
+    def backward(self, table: Floats, start: int, position: int, moves: list[Move]) -> int:
+        """Add the moves of a block from its last key to its first; return the position before it."""
+        for row in range(len(table) - 2, -1, -1):
+            if position == self.count:
+                moves.append(Move(ASTRAY, STAY))
+                continue
+            kind, source = self._choice(table[row], table[row + 1].item(position), start + row, position)
+            moves.append(Move(position, kind))
+            position = self._hands_before(table[row], source)
+        return position
+
+    def _choice(self, before: Floats, reached: float, row: int, position: int) -> tuple[int, int]:
+        """Return how a position was reached at the given cost, and from where; continuity wins ties."""
+        key, pause = self.rows[row], self.pauses[row]
+        reached += _ROUNDING
+        taking = self.take[key].item(position) + (self.broken.item(position) if pause > 0 else 0.0)
+        previous = position - 1
+        if previous >= self.layer_start[position] and self._cost_here(before, previous) + taking <= reached:
+            return STEP, previous
+        if self._cost_here(before, position) + self.stay[key].item(position) <= reached:
+            return STAY, position
+        here = self._with_hands_changed(before[:-1])
+        first, end = self.layer_start[position], self.layer_end[position]
+        if previous >= first:
+            passed = here[first:position] - self.positions.ramp[first:position]
+            source = position - 1 - int(np.argmin(passed[::-1]))
+            ramp = self.positions.ramp.item(position) - self.positions.ramp.item(source) - costs.LEFT_OUT
+            if here.item(source) + ramp + taking <= reached:
+                return STEP, source
+        near = here[position:end] + self.back_ramp[position:end]
+        source = position + int(np.argmin(near))
+        if near.min() + self.enter_near[key].item(position) + _HASTE[pause] <= reached:
+            return JUMP, source
+        source = int(np.argmin(here))
+        from_anywhere = here.item(source) + _HASTE[pause]
+        return JUMP, source if from_anywhere < before.item(self.count) else self.count
+
+    def _cost_here(self, before: Floats, position: int) -> float:
+        link = self.positions.link
+        if link is None:
+            return before.item(position)
+        return min(
+            before.item(position), before.item(link.item(position)) + self.positions.link_cost.item(position)
+        )
+
+    def _hands_before(self, before: Floats, position: int) -> int:
+        link = self.positions.link
+        if link is None or position == self.count:
+            return position
+        other = link.item(position)
+        changed = before.item(other) + self.positions.link_cost.item(position) < before.item(position)
+        return other if changed else position

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cached_property
 
 import numpy as np
@@ -27,6 +26,7 @@ Ints = NDArray[np.int64]
 BETWEEN_LAYERS = 1e6
 _WRONG_KEY = costs.wrong_key_costs()
 _ORNAMENT_REACH = 2
+_ON_BEAT = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,38 +115,59 @@ class Positions:
 
 def read_written(piece: Piece, passage: Passage, hands: Hands) -> Written:
     """Return the notes of the passage's measures in the given hands."""
+    measures = _MeasureTable(piece)
+    all_onsets = np.array([float(note.onset) for note in piece.notes])
+    wanted = (measures.numbers >= passage.first_measure) & (measures.numbers <= passage.last_measure)
+    inside = wanted[measures.index_at(all_onsets)].tolist()
     chosen = [
-        note
-        for note in piece.notes
-        if passage.first_measure <= piece.measure_at(note.onset).number <= passage.last_measure
-        and hands in ("both", note.hand)
+        (onset, note.hand != "right", note.midi, number)
+        for number, (note, onset) in enumerate(zip(piece.notes, all_onsets.tolist(), strict=True))
+        if inside[number] and hands in ("both", note.hand)
     ]
-    chosen.sort(key=lambda note: (note.onset, note.hand != "right", note.midi))
-    onsets = np.array([float(note.onset) for note in chosen])
+    chosen.sort()
+    notes = tuple(piece.notes[number] for *_, number in chosen)
+    onsets = np.array([onset for onset, *_ in chosen])
+    keys = np.array([key for _, _, key, _ in chosen], dtype=np.int64)
     group_onsets, groups = np.unique(onsets, return_inverse=True)
     return Written(
-        notes=tuple(chosen),
+        notes=notes,
         onsets=onsets,
-        keys=np.array([note.midi for note in chosen], dtype=np.int64),
-        right=np.array([note.hand == "right" for note in chosen], dtype=bool),
-        ornamented=_ornamented(piece, chosen),
-        twins=_twins(chosen),
-        measure_starts=frozenset(float(measure.onset) for measure in piece.measures),
-        beats=frozenset(float(onset) for onset in {note.onset for note in chosen} if _is_beat(piece, onset)),
+        keys=keys,
+        right=np.array([not is_left for _, is_left, _, _ in chosen], dtype=bool),
+        ornamented=_ornamented(piece, notes),
+        twins=_twins(onsets, keys),
+        measure_starts=frozenset(measures.onsets.tolist()),
+        beats=frozenset(group_onsets[measures.on_beat(group_onsets)].tolist()) if notes else frozenset(),
         groups=groups.astype(np.int64),
         group_onsets=group_onsets,
     )
 
 
-def _is_beat(piece: Piece, onset: Fraction) -> bool:
-    return piece.place(onset).beat.denominator == 1
+class _MeasureTable:
+    """The measures of a piece as arrays: onsets in quarters, printed numbers, meters."""
+
+    def __init__(self, piece: Piece) -> None:
+        self.onsets = np.array([float(measure.onset) for measure in piece.measures])
+        self.numbers = np.array([measure.number for measure in piece.measures])
+        self.padding = np.array([float(measure.padding) for measure in piece.measures])
+        self.beat_quarters = np.array([4.0 / measure.beat_unit for measure in piece.measures])
+
+    def index_at(self, onsets: Floats) -> Ints:
+        """Return the measure that holds each onset."""
+        return np.maximum(0, np.searchsorted(self.onsets, onsets, side="right") - 1)
+
+    def on_beat(self, onsets: Floats) -> NDArray[np.bool_]:
+        """Mark the onsets that fall on a beat of their measure."""
+        index = self.index_at(onsets)
+        beats = (onsets - self.onsets[index] + self.padding[index]) / self.beat_quarters[index]
+        return np.asarray(np.abs(beats - np.round(beats)) < _ON_BEAT)
 
 
-def _twins(notes: Sequence[Note]) -> dict[int, int]:
-    first: dict[tuple[Fraction, int], int] = {}
+def _twins(onsets: Floats, keys: Ints) -> dict[int, int]:
+    first: dict[tuple[float, int], int] = {}
     twins: dict[int, int] = {}
-    for index, note in enumerate(notes):
-        other = first.setdefault((note.onset, note.midi), index)
+    for index, place in enumerate(zip(onsets.tolist(), keys.tolist(), strict=True)):
+        other = first.setdefault(place, index)
         if other != index:
             twins[index] = other
     return twins
