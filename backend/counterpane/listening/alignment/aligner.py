@@ -58,7 +58,10 @@ def _path(written: Written, positions: Positions, keys: Sequence[int], times: Se
 
 
 def _pauses(times: Sequence[float]) -> list[int]:
-    """Grade the time before each key: -1 with the one before, 0 in flow, 1 a pause, 2 a long one."""
+    """Grade the time before each key: -1 with the one before, 0 in flow, 1 a pause, 2 a long one.
+
+    Ornaments are played in flow or faster, so that a key after a pause is never part of one.
+    """
     gaps = [later - earlier for earlier, later in pairwise(times)]
     usual = median([gap for gap in gaps if gap > _TOGETHER_MS] or [_TOGETHER_MS])
     return [0, *(_grade(gap, usual) for gap in gaps)]

@@ -19,7 +19,7 @@ OUT_OF_TURN = 2.0
 PUT_RIGHT = 0.4
 """What a wrong key that will be put right costs more than one that will not."""
 
-ORNAMENT = 0.2
+ORNAMENT = 0.4
 """A key that a written ornament allows."""
 
 ASTRAY = 2.5

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
-from counterpane.listening.alignment.runs import Run
+from counterpane.listening.alignment.runs import Run, Stroke
 from counterpane.listening.alignment.timeline import TimeLine, draw_time_line
 from counterpane.listening.alignment.written import Written
 
@@ -104,12 +104,15 @@ def _settle_repeated_keys(
 ) -> None:
     """Pair again, near every note or stroke that was left over, the keys of its pitch."""
     loose: dict[int, list[tuple[int, int | None, int | None]]] = defaultdict(list)
-    for note in pairs.free(written):
+    free = pairs.free(written)
+    for note in free:
         loose[int(written.keys[note])].append((int(written.groups[note]), None, note))
+    passed_over = {(int(written.groups[note]), int(written.keys[note])) for note in free}
     unexplained = set(pairs.unexplained(run))
     for stroke in run.strokes:
-        if stroke.event in unexplained and not stroke.takes:  # the path took those that it holds for a wrong key
-            loose[keys[stroke.event]].append((stroke.group, stroke.event, None))
+        key = keys[stroke.event]
+        if stroke.event in unexplained and not _is_wrong_key(written, stroke, key, passed_over):
+            loose[key].append((stroke.group, stroke.event, None))
     if not loose:
         return
     played: dict[int, list[tuple[int, int | None, int | None]]] = defaultdict(list)
@@ -122,6 +125,12 @@ def _settle_repeated_keys(
         notes = {note for _, _, note in found if note is not None} | set(_out_of_turn(written, run, pairs, key))
         if events and notes:
             _settle(written, pairs, events, sorted(notes), times_ms)
+
+
+def _is_wrong_key(written: Written, stroke: Stroke, key: int, passed_over: Collection[tuple[int, int]]) -> bool:
+    """Whether the path took the key for a wrong one, and no note of that key was passed over just before."""
+    late = any((stroke.group - onsets, key) in passed_over for onsets in range(1, _OUT_OF_TURN_ONSETS + 1))
+    return stroke.takes and (stroke.group, key) not in written.by_group_and_key and not late
 
 
 def _is_near(group: int, places: Sequence[int]) -> bool:

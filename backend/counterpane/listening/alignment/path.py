@@ -81,7 +81,7 @@ class _Trellis:
         self.rows = [emissions.row[key] for key in keys]
         self.pauses = pauses
         self.count = count = len(positions.layer)
-        self.stay = emissions.stay
+        self.stays = (emissions.stay, emissions.stay_after_pause, emissions.stay_after_pause, emissions.stay)
         self.take = emissions.take
         self.take_after = emissions.take + positions.ramp - costs.LEFT_OUT
         self.broken = costs.BROKEN_CHORD * positions.inner
@@ -120,7 +120,7 @@ class _Trellis:
         np.add(self.ramped[:-1], self.take_after[key], out=step)
         if pause > 0:
             step += self.broken
-        np.add(here, self.stay[key], out=other)
+        np.add(here, self.stays[pause][key], out=other)
         np.minimum(step, other, out=step)
 
         haste = _HASTE[pause]
@@ -160,7 +160,7 @@ class _Trellis:
         previous = position - 1
         if previous >= self.layer_start[position] and self._cost_here(before, previous) + taking <= reached:
             return STEP, previous
-        if self._cost_here(before, position) + self.stay[key].item(position) <= reached:
+        if self._cost_here(before, position) + self.stays[pause][key].item(position) <= reached:
             return STAY, position
         here = self._with_hands_changed(before[:-1])
         first, end = self.layer_start[position], self.layer_end[position]

@@ -23,6 +23,9 @@ _FOLLOWERS = 4
 _PATH_AGREES = 0.5
 _KEY_COST = {1: 0.0, 2: 0.0, 3: 0.15, 4: 0.25, 12: 0.05}
 
+_ORNAMENT_GAP_MS = 350.0
+"""Keys of one ornament follow one another at least so quickly, even in slow practice."""
+
 _CORRECTION = 0.1
 _IN_TIME_SHARE = 0.65
 """A wrong key that is put right comes no earlier than this share of the time at which its note was due ..."""
@@ -74,12 +77,31 @@ class _Slips:
     def _explain_ornaments(self) -> None:
         """Give the extra keys of a written ornament to the note that carries it, if that was played."""
         for ornamented in self.written.ornamented:
-            if ornamented.note in self.pairs.taken:
-                begin = self.line.at(ornamented.start) - 0.5 * self.line.pace(ornamented.start)
-                end = self.line.at(ornamented.end)
-                for event in self.pairs.unexplained(self.run):
-                    if begin <= self.times[event] <= end and self.keys[event] in ornamented.keys:
-                        self.pairs.ornament[event] = ornamented.note
+            main = self.pairs.taken.get(ornamented.note)
+            if main is None:
+                continue
+            begin = self.line.at(ornamented.start) - 0.5 * self.line.pace(ornamented.start)
+            end = max(self.line.at(ornamented.end), self.times[main] + _ORNAMENT_GAP_MS)
+            near = [
+                event
+                for event in self.pairs.unexplained(self.run)
+                if begin <= self.times[event] <= end and self.keys[event] in ornamented.keys
+            ]
+            for event in self._in_one_go(main, near):
+                self.pairs.ornament[event] = ornamented.note
+
+    def _in_one_go(self, main: int, near: Sequence[int]) -> Iterator[int]:
+        """Yield events that follow one another quickly before and after the main one."""
+        for side in (
+            reversed([event for event in near if event < main]),
+            [event for event in near if event > main],
+        ):
+            last = main
+            for event in side:
+                if abs(self.times[event] - self.times[last]) > _ORNAMENT_GAP_MS:
+                    break
+                last = event
+                yield event
 
     def _free_notes(self) -> list[int]:
         """Return notes that were not played: those attempted, and the next ones where the run breaks off."""

@@ -274,6 +274,8 @@ class Emissions:
     take: Floats
     enter: Floats
     stay: Floats
+    stay_after_pause: Floats
+    """The same as `stay`, without ornaments."""
 
 
 def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Emissions:
@@ -284,10 +286,15 @@ def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Em
     written_here = take == 0.0
     stay = np.where(_near(written_here, positions), costs.OUT_OF_TURN, costs.ADDED)
     _allow_corrections(stay, take, positions)
+    after_pause = stay.copy()
     _allow_ornaments(stay, written, positions, unique)
     enter = np.where(written_here[:, positions.cluster], positions.entry, np.inf)
     return Emissions(
-        {key: row for row, key in enumerate(unique)}, take[:, positions.cluster], enter, stay[:, positions.cluster]
+        {key: row for row, key in enumerate(unique)},
+        take[:, positions.cluster],
+        enter,
+        stay[:, positions.cluster],
+        after_pause[:, positions.cluster],
     )
 
 
