@@ -29,7 +29,7 @@ class Catalogue:
     def __contains__(self, key: str) -> bool:
         return key in self.sentences
 
-    def say(self, key: str, **values: object) -> str:
+    def say(self, key: str, /, **values: object) -> str:
         """Return the sentence `key` with `values` filled in; raises `DrillError` when the file lacks either."""
         sentence = self.sentences.get(key)
         if sentence is None:

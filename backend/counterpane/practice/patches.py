@@ -1,10 +1,12 @@
 """Cuts a piece into patches, and joins them: seams, then pairs, then the whole.
 
 Definition. Patches are whole measures and follow the sections. A section that is longer than the level allows at
-its difficulty is cut at bar lines, and only where no voice is in the middle of a statement: a bar line is closed
-when a statement has a note before it and a note on or after it. Sections whose boundary is closed stay together.
-Among all allowed ways to cut, the one is taken that keeps most within the limit, then has the fewest parts, then
-begins most of them with a statement, and then has the most even ones (dynamic programming, exact).
+its difficulty is cut at bar lines, and never inside a statement of any voice: a bar line is *closed* when it
+lies after a statement's first note and before its last. Where the last note itself falls on the bar line the
+statement ends there; such a line is open, but one that no statement reaches is taken first. Sections whose
+boundary is closed stay together. Among all ways to cut, the one is taken that keeps most within the limit, then
+has the fewest parts, then begins most of them with a statement and ends them clear of one, and then has the most
+even ones (dynamic programming, exact).
 
 Both hands' patches line up, since a patch is the same measures for either hand.
 """
@@ -38,10 +40,15 @@ class _Cutter:
 
     piece: Piece
     closed: frozenset[int]
+    reached: frozenset[int]
     beginnings: frozenset[int]
 
     def open_between(self, start: int, stop: int) -> list[int]:
         return [line for line in range(start + 1, stop) if line not in self.closed]
+
+    def roughness(self, line: int) -> float:
+        """Price a bar line as the beginning of a part: 0 when a statement begins there and none ends on it."""
+        return float(line not in self.beginnings) + float(line in self.reached)
 
     def quarters(self, start: int, stop: int) -> float:
         return float(self.piece.measures[stop - 1].end - self.piece.measures[start].onset)
@@ -82,13 +89,17 @@ def cut_patches(
 
 def _cutter(piece: Piece, statements: Iterable[Statement]) -> _Cutter:
     closed: set[int] = set()
+    reached: set[int] = set()
     beginnings: set[int] = set()
     for statement in statements:
         first = piece.measure_at(statement.start.offset).index
-        last = piece.measure_at(statement.end.offset).index
-        closed.update(range(first + 1, last + 1))
+        last = piece.measure_at(statement.end.offset)
+        on_line = statement.end.offset == last.onset
+        closed.update(range(first + 1, last.index + (0 if on_line else 1)))
+        if on_line:
+            reached.add(last.index)
         beginnings.add(first)
-    return _Cutter(piece, frozenset(closed), frozenset(beginnings))
+    return _Cutter(piece, frozenset(closed), frozenset(reached), frozenset(beginnings))
 
 
 def _stretches(tiles: Iterable[tuple[int, int, str]], cutter: _Cutter) -> list[_Stretch]:
@@ -122,7 +133,7 @@ def _cut(stretch: _Stretch, cutter: _Cutter, limit: float) -> list[int]:
         for start in reversed(lines[:index]):
             length = cutter.quarters(start, stop)
             price, cuts = best[start]
-            own = (max(0.0, length - limit), 1.0, float(start not in cutter.beginnings), length * length)
+            own = (max(0.0, length - limit), 1.0, cutter.roughness(start), length * length)
             options.append((tuple(a + b for a, b in zip(price, own, strict=True)), [*cuts, stop]))
             if length > limit:
                 break  # a longer part exceeds the limit by more than its two halves do

@@ -1,0 +1,185 @@
+"""What puzzles are made from: the sure part of an analysis, and the words for places, hands and keys.
+
+A question is asked only about what the analysis is sure of. The least confidence by kind of evidence is in the
+table `SURE`; whatever touches something less sure is not asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from itertools import pairwise
+
+from counterpane.analysis.sections import CLOSING
+from counterpane.model.analysis import Analysis, Puzzle, Section, Statement
+from counterpane.model.analysis import Sequence as SequenceFound
+from counterpane.model.piece import Hand, Measure, Note, Piece, Place
+from counterpane.wording import Catalogue
+
+SURE = {"statement": 0.75, "sequence": 0.65, "key": 0.8, "cadence": 0.75, "section": 0.5}
+WAYS = ("upright", "inverted")
+_TAP_NOTES = 3
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A section or the whole piece: whole measures by index, both included."""
+
+    name: str
+    where: str
+    first: Measure
+    last: Measure
+    section: Section | None = None
+
+    def holds(self, offset: Fraction) -> bool:
+        """Say whether an offset in quarters lies in it."""
+        return self.first.onset <= offset < self.last.end
+
+
+@dataclass(frozen=True)
+class Material:
+    """A piece, its analysis and the wording."""
+
+    piece: Piece
+    analysis: Analysis
+    words: Catalogue
+
+    @cached_property
+    def stretches(self) -> tuple[Stretch, ...]:
+        """The sections in order, then the whole piece."""
+        sections = tuple(self._section(section) for section in self.analysis.sections)
+        measures = self.piece.measures
+        return (*sections, Stretch("piece", self.words.say("where.piece"), measures[0], measures[-1]))
+
+    def _section(self, section: Section) -> Stretch:
+        first = self.piece.measure_at(section.start.offset)
+        last = self.piece.measure_at(section.end.offset)
+        key = "where.closing" if section.label == CLOSING else "where.section"
+        where = self.words.say(key, label=section.label, measures=self.measures(first, last))
+        return Stretch(section.label, where, first, last, section)
+
+    def measures(self, first: Measure, last: Measure) -> str:
+        """Return "measures 3 to 4"."""
+        key = "where.measure" if first.number == last.number else "where.measures"
+        return self.words.say(key, first=first.number, last=last.number)
+
+    def place(self, place: Place) -> str:
+        """Return "measure 3, beat 2.5"; a whole beat is given without a point, thirds to two places."""
+        beat = f"{float(place.beat):.2f}".rstrip("0").rstrip(".")
+        return self.words.say("where.place", measure=place.measure, beat=beat)
+
+    def hand(self, hand: str) -> str:
+        """Return the words for a hand."""
+        return self.words.say(f"word.{hand}")
+
+    def key(self, key: str) -> str:
+        """Return the words for a key such as "Bb major"."""
+        tonic, _, mode = key.partition(" ")
+        note = self.words.say(f"note.{tonic}")
+        return self.words.say(f"word.{mode}", note=note, lower=note.lower())
+
+    def times(self, count: int) -> str:
+        """Return "once" or "4 times"."""
+        return self.words.say("times.one" if count == 1 else "times.many", count=count)
+
+    def entries(self, stretch: Stretch) -> tuple[Statement, ...] | None:
+        """Return the statements that begin in a stretch, or None when one of them could be counted otherwise."""
+        found = [each for each in self.analysis.statements if stretch.holds(each.start.offset)]
+        if not all(self._counts_once(each) for each in found):
+            return None
+        return tuple(sorted(found, key=lambda each: (each.start.offset, each.hand == "left", each.voice)))
+
+    def _counts_once(self, statement: Statement) -> bool:
+        """Whether everybody would count a statement, and once: one that runs on for long may be heard as two."""
+        subject = self.analysis.subject
+        runs_on = subject is not None and 2 * statement.extra_notes >= len(subject.notes)
+        return statement.confidence >= SURE["statement"] and statement.form in WAYS and not runs_on
+
+    def listed(self, statements: Iterable[Statement]) -> str:
+        """Return the places of statements as a list."""
+        return "; ".join(
+            self.words.say("word.entry", hand=self.hand(each.hand), place=self.place(each.start))
+            for each in statements
+        )
+
+    def beginning(self, statement: Statement) -> tuple[str, ...]:
+        """Return the heads that count as a tap on the beginning of a statement: those of its first notes."""
+        return self.heads(statement.notes[:_TAP_NOTES])
+
+    def heads(self, notes: Iterable[str]) -> tuple[str, ...]:
+        """Return the written noteheads of notes, by id."""
+        return tuple(head for note in notes for head in (self.piece.by_id[note].heads or (note,)))
+
+    def sequences(self, stretch: Stretch) -> tuple[SequenceFound, ...] | None:
+        """Return the sequences of a section, or None when one of them is not sure."""
+        if stretch.section is None:
+            return None
+        found = [each for each in self.analysis.sequences if each.id in stretch.section.sequences]
+        return None if any(each.confidence < SURE["sequence"] for each in found) else tuple(found)
+
+    def key_of(self, stretch: Stretch) -> str | None:
+        """Return the key that at least two thirds of a stretch surely are in, or None."""
+        numbers = {measure.number for measure in self.piece.measures[stretch.first.index : stretch.last.index + 1]}
+        keys = [each for each in self.analysis.keys if each.measure in numbers]
+        sure = [each.key for each in keys if each.confidence >= SURE["key"]]
+        best = max(dict.fromkeys(sure), key=sure.count, default=None)
+        return best if best is not None and 3 * sure.count(best) >= 2 * len(keys) else None
+
+    def notes_in(self, stretch: Stretch, hand: Hand | None = None) -> list[Note]:
+        """Return the notes that begin in a stretch, of one hand or both."""
+        return [note for note in self.piece.notes if stretch.holds(note.onset) and hand in (None, note.hand)]
+
+
+@dataclass(frozen=True)
+class Question:
+    """A puzzle in the making: everything but its wording's common parts."""
+
+    kind: str
+    level: int
+    name: str
+    stretch: tuple[Measure, Measure]
+    rests_on: Sequence[str]
+    hint: Sequence[str]
+
+    def ask(
+        self,
+        question: str,
+        explanation: str,
+        answer: tuple[str, ...] | int,
+        *,
+        choices: Sequence[str] = (),
+        groups: Sequence[tuple[str, ...]] = (),
+    ) -> Puzzle:
+        """Return the puzzle."""
+        return Puzzle(
+            id=f"{self.kind}-{self.name}",
+            level=self.level,
+            kind=self.kind,
+            question=sentence(question),
+            choices=tuple(choices),
+            answer=answer,
+            groups=tuple(groups),
+            hint=tuple(self.hint),
+            explanation=sentence(explanation),
+            first_measure=self.stretch[0].number,
+            last_measure=self.stretch[1].number,
+            rests_on=tuple(dict.fromkeys(self.rests_on)),
+        )
+
+
+def sentence(text: str) -> str:
+    """Return a text that begins with a capital, since filled-in words may stand first."""
+    return text[:1].upper() + text[1:]
+
+
+def notes_of(found: Iterable[Statement | SequenceFound]) -> Iterator[str]:
+    """Return the note ids of statements or sequences, one after the other."""
+    return (note for each in found for note in each.notes)
+
+
+def signs(piece: Piece, notes: Iterable[str]) -> list[int]:
+    """Return for each two notes in a row whether the line rises (1), falls (-1) or stays (0)."""
+    steps = [piece.by_id[note].pitch.diatonic for note in notes]
+    return [(b > a) - (b < a) for a, b in pairwise(steps)]
