@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from counterpane.model.piece import Hand, Place
+from counterpane.model.piece import Hand, Hands, Place
 from counterpane.model.practice import Passage
 
 NoteStatus = Literal["played", "replaced", "left_out", "not_reached"]
@@ -49,12 +49,19 @@ class Jump:
 
 @dataclass(frozen=True)
 class Alignment:
-    """Played notes paired with written ones; `hands` is the hand that was inferred to play."""
+    """Played notes paired with written ones.
+
+    `notes` are those of the passage in the hands that were asked; an event may name a note beyond them when
+    the player went on, or used the other hand too. `transposed_by` is how many semitones everything sounds
+    above what is written; `hands` is what was inferred to play.
+    """
 
     notes: tuple[NoteResult, ...]
     events: tuple[EventResult, ...]
     jumps: tuple[Jump, ...]
     transposed_by: int = 0
+    hands: Hands = "both"
+    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -2,23 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
 
+import numpy as np
+
 from counterpane.errors import PerformanceError
 from counterpane.listening.alignment.pairing import Pairs, pair_played
-from counterpane.listening.alignment.path import Path, find_path
+from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.runs import Run, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
 from counterpane.listening.alignment.verdict import abandoned_runs, event_results, jumps_between, note_results
-from counterpane.listening.alignment.written import Positions, Written, emissions, lay_out, read_written
+from counterpane.listening.alignment.written import Written, emissions, lay_out, read_written
 from counterpane.model.assessment import Alignment, NoteResult
 from counterpane.model.performance import Performance
 from counterpane.model.piece import Hands, Piece
 from counterpane.model.practice import Passage
 
 _TOGETHER_MS = 60.0
+_FITS = 0.7
+"""With a smaller share of keys as written, other readings are tried: both hands, a transposed instrument."""
+
+_FITS_BETTER = 0.15
+_RECOGNISED = 0.5
+"""With a smaller share the performance is taken for something else, of which only long good runs are kept."""
+
+_GOOD_RUN_KEYS = 12
+_GOOD_RUN_SHARE = 0.7
+_TRANSPOSITIONS_TRIED = 5
+_FURTHEST_TRANSPOSITION = 24
+_FEWEST_KEYS = 8
+_TRIAL_KEYS = 240
+
+
+@dataclass(frozen=True)
+class _Reading:
+    """A performance read as a passage in some hands at some transposition."""
+
+    written: Written
+    runs: tuple[Run, ...]
+    pairs: tuple[Pairs, ...]
+    fit: float
+    """Share of the keys that played a written note."""
+
+    transposed_by: int = 0
 
 
 def align(piece: Piece, passage: Passage, performance: Performance) -> Alignment:
@@ -27,34 +56,74 @@ def align(piece: Piece, passage: Passage, performance: Performance) -> Alignment
     Raises `PerformanceError` when the passage has no notes in these hands.
     """
     written = read_written(piece, passage, passage.hands)
-    if not written.notes:
+    if not written.asked.any():
         raise PerformanceError(
             "no notes are written here to listen for; choose other measures or the other hand",
             measure=passage.first_measure,
         )
     if not performance.notes:
-        return Alignment(tuple(NoteResult(note.id, "not_reached", None) for note in written.notes), (), ())
+        asked = np.flatnonzero(written.asked).tolist()
+        untouched = tuple(NoteResult(written.notes[index].id, "not_reached", None) for index in asked)
+        return Alignment(untouched, (), (), hands=passage.hands, warnings=("No key was struck.",))
     keys = [note.midi for note in performance.notes]
     times = [note.onset_ms for note in performance.notes]
-    positions = lay_out(written, _layers(written, passage.hands))
-    path = _path(written, positions, keys, times)
-    runs = split_into_runs(path.moves, positions, written, times)
-    pairs = [_pair(written, run, keys, times) for run in runs]
+    reading = _read(written, keys, times)
+    if reading.fit < _FITS and len(keys) >= _FEWEST_KEYS:
+        reading = max(
+            (reading, *_other_readings(piece, passage, written, keys, times)),
+            key=lambda other: other.fit - _FITS_BETTER * (other is not reading),
+        )
+    return _verdict(piece, passage, reading, len(keys))
+
+
+def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Alignment:
+    written, runs, pairs = reading.written, reading.runs, reading.pairs
+    recognised = _is_recognised(reading, keys)
+    if not recognised:
+        pairs = tuple(
+            found if _is_good_run(run, found) else Pairs(set()) for run, found in zip(runs, pairs, strict=True)
+        )
     return Alignment(
         notes=note_results(written, pairs),
         events=event_results(written, runs, pairs, abandoned_runs(written, runs)),
-        jumps=jumps_between(piece, written, runs),
+        jumps=jumps_between(piece, written, runs) if recognised else (),
+        transposed_by=reading.transposed_by,
+        hands=_hands_heard(reading, passage.hands),
+        warnings=tuple(_warnings(reading, keys)),
     )
 
 
-def _layers(written: Written, hands: Hands) -> tuple[Hands, ...]:
-    if hands == "both" and 0 < written.right.sum() < len(written.notes):
+def _is_recognised(reading: _Reading, keys: int) -> bool:
+    return reading.fit >= _RECOGNISED or keys < _FEWEST_KEYS
+
+
+def _is_good_run(run: Run, found: Pairs) -> bool:
+    return len(found.played) >= max(_GOOD_RUN_KEYS, _GOOD_RUN_SHARE * (len(run.strokes) + len(run.astray)))
+
+
+def _read(written: Written, keys: Sequence[int], times: Sequence[float], transposed_by: int = 0) -> _Reading:
+    sounding = [key - transposed_by for key in keys]
+    positions = lay_out(written, _layers(written))
+    path = find_path(positions, emissions(written, positions, sounding), sounding, _pauses(times))
+    runs = split_into_runs(path.moves, positions, written, times)
+    pairs = tuple(_pair(written, run, sounding, times) for run in runs)
+    fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
+    return _Reading(written, tuple(runs), pairs, fit, transposed_by)
+
+
+def _pair(written: Written, run: Run, keys: Sequence[int], times: Sequence[float]) -> Pairs:
+    if not run.strokes:
+        return Pairs(set())
+    pairs = pair_played(written, run, keys, times)
+    explain_slips(written, run, pairs, keys, times)
+    pairs.attempted |= pairs.taken.keys()
+    return pairs
+
+
+def _layers(written: Written) -> tuple[Hands, ...]:
+    if 0 < written.right.sum() < len(written.notes):
         return ("both", "right", "left")
     return ("right",) if written.right[0] else ("left",)
-
-
-def _path(written: Written, positions: Positions, keys: Sequence[int], times: Sequence[float]) -> Path:
-    return find_path(positions, emissions(written, positions, keys), keys, _pauses(times))
 
 
 def _pauses(times: Sequence[float]) -> list[int]:
@@ -73,10 +142,46 @@ def _grade(gap: float, usual: float) -> int:
     return (gap > 2.0 * usual) + (gap > 4.0 * usual)
 
 
-def _pair(written: Written, run: Run, keys: Sequence[int], times: Sequence[float]) -> Pairs:
-    if not run.strokes:
-        return Pairs(set())
-    pairs = pair_played(written, run, keys, times)
-    explain_slips(written, run, pairs, keys, times)
-    pairs.attempted |= pairs.taken.keys()
-    return pairs
+def _other_readings(
+    piece: Piece, passage: Passage, written: Written, keys: Sequence[int], times: Sequence[float]
+) -> Iterator[_Reading]:
+    """Yield the other hand as well, where one was asked, and transpositions that suit the keys."""
+    if passage.hands != "both":
+        yield _read(read_written(piece, passage, "both"), keys, times)
+    trial = slice(0, _TRIAL_KEYS)
+    candidates = _likely_transpositions(written, keys)
+    if candidates:
+        best = max(candidates, key=lambda shift: _read(written, keys[trial], times[trial], shift).fit)
+        transposed = _read(written, keys, times, best)
+        if transposed.fit >= _RECOGNISED:
+            yield transposed
+
+
+def _likely_transpositions(written: Written, keys: Sequence[int]) -> list[int]:
+    """Return the shifts at which the written and the struck keys are most alike, as heaps of keys."""
+    have = np.bincount(keys, minlength=128)[:128] / len(keys)
+    want = np.bincount(written.keys, minlength=128)[:128] / len(written.keys)
+    reach = _FURTHEST_TRANSPOSITION
+    padded = np.pad(want, reach)
+    shifts = [shift for shift in range(-reach, reach + 1) if shift]
+    alike = [float(np.minimum(have, padded[reach - shift : reach - shift + 128]).sum()) for shift in shifts]
+    return [shifts[index] for index in np.argsort(alike)[::-1][:_TRANSPOSITIONS_TRIED].tolist()]
+
+
+def _hands_heard(reading: _Reading, asked: Hands) -> Hands:
+    """Return the hand that was heard alone, if one was."""
+    heard = [reading.written.notes[note].hand for found in reading.pairs for note in found.played.values()]
+    if not heard:
+        return asked
+    right = heard.count("right") / len(heard)
+    return "right" if right > 0.97 else "left" if right < 0.03 else "both"
+
+
+def _warnings(reading: _Reading, keys: int) -> Iterator[str]:
+    if reading.transposed_by:
+        size, direction = abs(reading.transposed_by), "above" if reading.transposed_by > 0 else "below"
+        plural = "semitone" if size == 1 else "semitones"
+        yield f"Everything sounds {size} {plural} {direction} what is written; look for a transpose setting."
+    if not _is_recognised(reading, keys):
+        fitting = round(reading.fit * keys)
+        yield f"Only {fitting} of {keys} keys fit this passage: this seems to be something else."

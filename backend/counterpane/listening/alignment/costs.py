@@ -35,6 +35,9 @@ JUST_BACK = 2.0
 JUST_BACK_NOTE = 0.07
 """... and what each note that it goes back over takes from that."""
 
+BEYOND_PASSAGE = 2.0
+"""What entering before or after the passage that was asked costs more."""
+
 ONE_HAND = 0.7
 """Entering with one hand alone where both are written."""
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from counterpane.listening.alignment.pairing import Pairs
 from counterpane.listening.alignment.runs import Run
 from counterpane.listening.alignment.written import Written
@@ -25,7 +27,7 @@ def _jump(piece: Piece, written: Written, runs: Sequence[Run], number: int) -> J
         to_note=written.notes[target].id,
         from_place=piece.place(written.notes[left].onset),
         to_place=piece.place(written.notes[target].onset),
-        kind=jump_kind(before, after),
+        kind=_jump_kind(written, before, after),
     )
 
 
@@ -33,11 +35,12 @@ def _note_at(written: Written, group: int) -> int:
     return int(written.groups.searchsorted(group))
 
 
-def jump_kind(before: Run, after: Run) -> JumpKind:
+def _jump_kind(written: Written, before: Run, after: Run) -> JumpKind:
     """Name a jump; a restart goes back to the start of the passage or to where the run that it leaves began."""
     if after.first_group > before.last_group:
         return "skip"
-    return "restart" if after.first_group in (0, before.first_group) else "back"
+    passage_start = int(written.groups[written.asked.argmax()])
+    return "restart" if after.first_group in (passage_start, before.first_group) else "back"
 
 
 def abandoned_runs(written: Written, runs: Sequence[Run]) -> set[int]:
@@ -101,7 +104,8 @@ def note_results(written: Written, pairs: Sequence[Pairs]) -> tuple[NoteResult, 
         replaced.update({note: event for event, note in found.replaced.items()})
         attempted |= found.attempted
     results = []
-    for index, note in enumerate(written.notes):
+    for index in np.flatnonzero(written.asked).tolist():
+        note = written.notes[index]
         source = written.twins.get(index, index)
         results.append(NoteResult(note.id, *_note_status(source, played, replaced, attempted)))
     return tuple(results)

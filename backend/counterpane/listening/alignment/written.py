@@ -27,6 +27,8 @@ BETWEEN_LAYERS = 1e6
 _WRONG_KEY = costs.wrong_key_costs()
 _ORNAMENT_REACH = 2
 _ON_BEAT = 1e-6
+_MEASURES_BEFORE = 1
+_MEASURES_AFTER = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +43,10 @@ class Ornamented:
 
 @dataclass(frozen=True)
 class Written:
-    """The notes of a passage in order of onset, hand and pitch; onsets in quarters.
+    """The notes of a passage, and of some measures around it, in order of onset, hand and pitch.
 
+    Players start at an upbeat or go on past the end; `asked` marks the notes that belong to the drill. Onsets are
+    in quarters.
     `twins` maps a note to another of the same key and onset in the other hand: one stroke plays both.
     """
 
@@ -50,6 +54,7 @@ class Written:
     onsets: Floats
     keys: Ints
     right: NDArray[np.bool_]
+    asked: NDArray[np.bool_]
     ornamented: tuple[Ornamented, ...]
     twins: dict[int, int]
     measure_starts: frozenset[float]
@@ -114,11 +119,12 @@ class Positions:
 
 
 def read_written(piece: Piece, passage: Passage, hands: Hands) -> Written:
-    """Return the notes of the passage's measures in the given hands."""
+    """Return the notes of the passage in the given hands, a measure before it and two after it."""
     measures = _MeasureTable(piece)
     all_onsets = np.array([float(note.onset) for note in piece.notes])
     wanted = (measures.numbers >= passage.first_measure) & (measures.numbers <= passage.last_measure)
-    inside = wanted[measures.index_at(all_onsets)].tolist()
+    asked = wanted[measures.index_at(all_onsets)]
+    inside = _widened(wanted)[measures.index_at(all_onsets)].tolist()
     chosen = [
         (onset, note.hand != "right", note.midi, number)
         for number, (note, onset) in enumerate(zip(piece.notes, all_onsets.tolist(), strict=True))
@@ -126,6 +132,7 @@ def read_written(piece: Piece, passage: Passage, hands: Hands) -> Written:
     ]
     chosen.sort()
     notes = tuple(piece.notes[number] for *_, number in chosen)
+    of_drill = [passage.hands in ("both", note.hand) for note in notes]
     onsets = np.array([onset for onset, *_ in chosen])
     keys = np.array([key for _, _, key, _ in chosen], dtype=np.int64)
     group_onsets, groups = np.unique(onsets, return_inverse=True)
@@ -133,6 +140,7 @@ def read_written(piece: Piece, passage: Passage, hands: Hands) -> Written:
         notes=notes,
         onsets=onsets,
         keys=keys,
+        asked=asked[[number for *_, number in chosen]] & np.array(of_drill, dtype=bool),
         right=np.array([not is_left for _, is_left, _, _ in chosen], dtype=bool),
         ornamented=_ornamented(piece, notes),
         twins=_twins(onsets, keys),
@@ -141,6 +149,15 @@ def read_written(piece: Piece, passage: Passage, hands: Hands) -> Written:
         groups=groups.astype(np.int64),
         group_onsets=group_onsets,
     )
+
+
+def _widened(wanted: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    wide = wanted.copy()
+    for measures in range(1, _MEASURES_BEFORE + 1):
+        wide[:-measures] |= wanted[measures:]
+    for measures in range(1, _MEASURES_AFTER + 1):
+        wide[measures:] |= wanted[:-measures]
+    return wide
 
 
 class _MeasureTable:
@@ -230,10 +247,12 @@ def _entry_costs(written: Written, layers: Sequence[Hands], layer: Ints, group: 
     by_group = np.array([cost(onset) for onset in written.group_onsets.tolist()])
     entry = by_group[group]
     alone = np.array([costs.ONE_HAND if hands != "both" and "both" in layers else 0.0 for hands in layers])
-    starts = np.searchsorted(layer, np.arange(len(layers)))
-    for start in starts.tolist():
-        entry[group == group[start]] = np.minimum(entry[group == group[start]], costs.JUMP_TO_PASSAGE)
-    return np.asarray(entry + alone[layer])
+    asked = np.isin(group, written.groups[written.asked])
+    for number in range(len(layers)):
+        inside = group[(layer == number) & asked]
+        if len(inside):
+            entry[(layer == number) & (group == inside[0])] = costs.JUMP_TO_PASSAGE
+    return np.asarray(entry + alone[layer] + np.where(asked, 0.0, costs.BEYOND_PASSAGE))
 
 
 def _links(
