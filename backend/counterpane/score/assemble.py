@@ -7,12 +7,12 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from counterpane.model.piece import GraceNote, Hand, Note
-from counterpane.score.hands import Sounding, divide_voices, mean_pitch
+from counterpane.score.hands import Sounding, mean_pitch
 from counterpane.score.heads import Head, Layer, WrittenScore
 
 
 def number_voices(heads: Sequence[Head]) -> dict[Layer, int]:
-    """Number the layers that hold notes from 1, from high to low by their mean pitch over the piece."""
+    """Return the number of each layer that holds notes: from 1, from high to low by mean pitch over the piece."""
     layers: dict[Layer, list[Sounding]] = defaultdict(list)
     for head in heads:
         layers[head.layer].append((head.onset, head.onset + head.duration, head.pitch.midi))
@@ -20,26 +20,7 @@ def number_voices(heads: Sequence[Head]) -> dict[Layer, int]:
     return {layer: number for number, layer in enumerate(order, 1)}
 
 
-def give_hands(written: WrittenScore) -> tuple[dict[int, Hand], bool]:
-    """Say which hand plays what is drawn on each staff, and whether that is a guess.
-
-    Two staves of one part are right and left as they stand. Staves that are parts of their own are voices:
-    they go to the hands by register.
-    """
-    numbers = [staff.number for staff in written.staves]
-    braced = len({staff.part for staff in written.staves}) == 1
-    if len(numbers) == 2:
-        upper, lower = numbers
-        swapped = not braced and _mean(written.heads, lower) - _mean(written.heads, upper) > 5
-        return ({upper: "left", lower: "right"} if swapped else {upper: "right", lower: "left"}), swapped
-    sounding: dict[int, list[Sounding]] = defaultdict(list)
-    for head in written.heads:
-        sounding[head.staff].append((head.onset, head.onset + head.duration, head.pitch.midi))
-    hands = divide_voices(sounding)
-    return {number: hands.get(number, "right") for number in numbers}, True
-
-
-def join_notes(written: WrittenScore, voices: Mapping[Layer, int], hands: Mapping[int, Hand]) -> tuple[Note, ...]:
+def join_notes(written: WrittenScore, voices: Mapping[Layer, int], hands: Mapping[str, Hand]) -> tuple[Note, ...]:
     """Return the sounding notes, sorted as `Piece.notes` are."""
     by_id = {head.id: head for head in written.heads}
     continued = set(written.ties.values())
@@ -52,7 +33,7 @@ def join_notes(written: WrittenScore, voices: Mapping[Layer, int], hands: Mappin
 
 
 def grace_notes(
-    written: WrittenScore, voices: Mapping[Layer, int], hands: Mapping[int, Hand], notes: Sequence[Note]
+    written: WrittenScore, voices: Mapping[Layer, int], hands: Mapping[str, Hand], notes: Sequence[Note]
 ) -> tuple[GraceNote, ...]:
     """Return the grace notes; each belongs to the next note of its layer, or at a layer's end to the last."""
     sounding = {head: note.id for note in notes for head in note.heads}
@@ -84,12 +65,12 @@ def _chain(head: Head, ties: Mapping[str, str], by_id: Mapping[str, Head]) -> li
 
 
 def _note(
-    chain: list[Head], written: WrittenScore, voices: Mapping[Layer, int], hands: Mapping[int, Hand]
+    chain: list[Head], written: WrittenScore, voices: Mapping[Layer, int], hands: Mapping[str, Hand]
 ) -> Note:
     first = chain[0]
     return Note(
         id=first.id,
-        hand=hands.get(first.staff, "right"),
+        hand=hands[first.id],
         voice=voices[first.layer],
         onset=first.onset,
         duration=sum((head.duration for head in chain), Fraction(0)),
@@ -101,10 +82,7 @@ def _note(
     )
 
 
-def _grace(head: Head, principal: str, voices: Mapping[Layer, int], hands: Mapping[int, Hand]) -> GraceNote:
-    hand = hands.get(head.staff, "right")
-    return GraceNote(head.id, hand, voices[head.layer], head.onset, head.pitch, principal, head.grace == "slashed")
-
-
-def _mean(heads: Sequence[Head], staff: int) -> float:
-    return mean_pitch([(h.onset, h.onset + h.duration, h.pitch.midi) for h in heads if h.staff == staff])
+def _grace(head: Head, principal: str, voices: Mapping[Layer, int], hands: Mapping[str, Hand]) -> GraceNote:
+    return GraceNote(
+        head.id, hands[head.id], voices[head.layer], head.onset, head.pitch, principal, head.grace == "slashed"
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from fractions import Fraction
 from xml.etree.ElementTree import Element
@@ -31,11 +32,12 @@ def written_duration(element: Element) -> Fraction | None:
     kind = element.get("dur", "")
     base = _LONG.get(kind)
     if base is None:
-        if not kind.isdigit() or int(kind) == 0:
+        if integer(kind, 0) <= 0:
             return None
-        base = Fraction(4, int(kind))
-    dots = int(element.get("dots", "0")) if element.get("dots", "0").isdigit() else 0
-    dots = max(dots, len(element.findall("dot")))
+        base = Fraction(4, integer(kind, 4))
+    dots = max(integer(element.get("dots"), 0), len(element.findall("dot")))
+    if not 0 <= dots <= 6:
+        return None
     return base * (2 - Fraction(1, 2**dots))
 
 
@@ -47,7 +49,7 @@ def sounding_duration(element: Element, factor: Fraction, ppq: Fraction | None) 
     """
     written = written_duration(element)
     ticks = element.get("dur.ppq", "")
-    if ppq and ticks.isdigit() and int(ticks):
+    if ppq and re.fullmatch(r"[0-9]{1,9}", ticks) and int(ticks):
         played = Fraction(int(ticks)) / ppq
         if written is None or abs(played - written * factor) > written * factor / 16:
             return played
@@ -61,7 +63,7 @@ def head_pitch(note: Element, implied_alter: Callable[[str, int], int]) -> Pitch
     """
     step = note.get("pname", "").upper()
     octave = note.get("oct.ges", note.get("oct", ""))
-    if len(step) != 1 or step not in "CDEFGAB" or not octave.lstrip("-").isdigit():
+    if len(step) != 1 or step not in "CDEFGAB" or not re.fullmatch(r"-1|[0-9]", octave):
         return None
     alter = stated_alter(note)
     if alter is None:
@@ -75,6 +77,11 @@ def stated_alter(note: Element) -> int | None:
     for child in note.findall("accid"):
         signs = [child.get("accid.ges"), child.get("accid"), *signs]
     return next((_ALTERS[sign] for sign in signs if sign in _ALTERS), None)
+
+
+def integer(text: str | None, default: int) -> int:
+    """Read a whole number of up to six digits, or return `default`."""
+    return int(text) if text is not None and re.fullmatch(r"-?\d{1,6}", text) else default
 
 
 def fifths_of(signature: str) -> int | None:

@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 
 from counterpane.errors import UnreadableScore, UnsuitableScore
 from counterpane.score import limits
+from counterpane.score.refusals import too_large
 from counterpane.score.xml_door import parse_xml
 
 Format = Literal["musicxml", "mei", "humdrum", "abc", "midi"]
@@ -36,10 +37,7 @@ class Recognised:
 def recognise(data: bytes, name: str) -> Recognised:
     """Tell what `data` is. Raises `UnreadableScore` or `UnsuitableScore` when it is nothing to read."""
     if len(data) > limits.FILE_BYTES:
-        raise UnsuitableScore(
-            f"the file is larger than {limits.FILE_BYTES // limits.MEGABYTE} MB; bring in one movement at a time.",
-            file=name,
-        )
+        raise too_large("the file has", limits.FILE_BYTES, name)
     if not data.strip(b"\0 \t\r\n\xef\xbb\xbf\xff\xfe"):
         raise UnreadableScore("the file is empty; save the score again and choose that file.", file=name)
     if data[:4] == b"MThd" or (data[:4] == b"RIFF" and data[8:12] == b"RMID"):
@@ -137,9 +135,5 @@ def _read_member(archive: zipfile.ZipFile, member: str, name: str) -> bytes:
     with archive.open(member) as stream:
         content = stream.read(limits.UNPACKED_BYTES + 1)
     if len(content) > limits.UNPACKED_BYTES:
-        raise UnsuitableScore(
-            f"the score inside unpacks to more than {limits.UNPACKED_BYTES // limits.MEGABYTE} MB; "
-            "bring in one movement at a time.",
-            file=name,
-        )
+        raise too_large("the score inside unpacks to", limits.UNPACKED_BYTES, name)
     return content

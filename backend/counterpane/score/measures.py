@@ -23,9 +23,8 @@ def build_measures(drafts: Sequence[MeasureDraft]) -> tuple[Measure, ...]:
     """
     measures: list[Measure] = []
     for draft in drafts:
-        length = draft.nominal if draft.length is None else draft.length
         before = measures[-1] if measures else None
-        padding = _padding(draft, length, before)
+        padding = _padding(draft, before)
         left, right = draft.element.get("left"), draft.element.get("right")
         both_before = len(measures) > 0 and drafts[len(measures) - 1].element.get("right") == "rptboth"
         number = _number(draft, padding, before)
@@ -36,7 +35,7 @@ def build_measures(drafts: Sequence[MeasureDraft]) -> tuple[Measure, ...]:
                 index=len(measures),
                 number=number,
                 onset=draft.onset,
-                length=length,
+                length=draft.length,
                 beats=draft.beats,
                 beat_unit=draft.beat_unit,
                 padding=padding,
@@ -48,13 +47,13 @@ def build_measures(drafts: Sequence[MeasureDraft]) -> tuple[Measure, ...]:
     return tuple(measures)
 
 
-def _padding(draft: MeasureDraft, length: Fraction, before: Measure | None) -> Fraction:
-    missing = draft.nominal - length
+def _padding(draft: MeasureDraft, before: Measure | None) -> Fraction:
+    missing = draft.nominal - draft.length
     if missing <= 0:
         return Fraction(0)
     if before is None:
         return missing
-    halves = before.length + length == draft.nominal and not before.padding
+    halves = before.length + draft.length == draft.nominal and not before.padding
     return before.length if halves and before.index > 0 else Fraction(0)
 
 

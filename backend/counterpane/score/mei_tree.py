@@ -30,7 +30,7 @@ _DROPPED_EDITS = {"del", "ossia", "restore"}
 
 
 def normalise(mei: str, name: str) -> Element:
-    """Return the tree of one score with deterministic ids: measures m1, m2, …, notes n1, n2, …, others e1, …"""
+    """Return the tree of one score with deterministic ids: measures m1, m2, …, notes n1, n2, …, others e1, …."""
     root = parse_xml(mei.encode("utf-8"), name)
     score = root.find(".//score")
     if score is None:

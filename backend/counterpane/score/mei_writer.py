@@ -52,7 +52,8 @@ class _Writer:
         """Fill the `score` element."""
         self._define(SubElement(score, "scoreDef"))
         section = SubElement(score, "section")
-        parent, open_ending = section, ()
+        parent = section
+        open_ending: tuple[int, ...] = ()
         for index, bar in enumerate(self._sketch.bars):
             if index and (bar.meter or bar.fifths is not None):
                 self._signatures(SubElement(section, "scoreDef"), bar)

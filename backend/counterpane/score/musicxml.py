@@ -68,7 +68,7 @@ def _number(parent: Element, tag: str, default: Fraction, measure: Element, name
         value = Fraction(-1)
     if value < 0 or (tag == "divisions" and value == 0):
         raise UnreadableScore(
-            f"measure {measure.get('number', '?')} has a <{tag}> that is not a number above 0; export the score again.",
+            f"measure {measure.get('number', '?')} has a <{tag}> that is no number above 0; export the score again.",
             file=name,
         )
     return value

@@ -42,26 +42,22 @@ def _staves_with(score: Element, wanted: set[str], shown: set[str]) -> set[str]:
 
 
 def _silence(element: Element, wanted: set[str]) -> None:
-    """Put an empty space of the same length where a note of the other hand stood."""
+    """Put an empty space of the same length where a note of the other hand stood; its graces go."""
     kept: list[Element] = []
     for child in element:
-        if child.tag == "note":
-            child = _as_space(child) if child.attrib[XML_ID] not in wanted else child
-        elif child.tag == "chord":
-            for note in child.findall("note"):
-                if note.attrib[XML_ID] not in wanted:
-                    child.remove(note)
-            child = child if child.find("note") is not None else _as_space(child)
-        else:
+        if child.tag == "chord":
+            child[:] = [part for part in child if part.tag != "note" or part.attrib[XML_ID] in wanted]
+        if child.tag not in {"note", "chord"}:
             _silence(child, wanted)
-        if child is not None:
             kept.append(child)
+        elif child.find("note") is not None or child.attrib[XML_ID] in wanted:
+            kept.append(child)
+        elif child.get("grace") is None:
+            kept.append(_as_space(child))
     element[:] = kept
 
 
-def _as_space(element: Element) -> Element | None:
-    if element.get("grace") is not None:
-        return None
+def _as_space(element: Element) -> Element:
     return Element("space", {key: element.attrib[key] for key in (*_LENGTH, XML_ID) if key in element.attrib})
 
 
@@ -81,22 +77,30 @@ def _drop_marks(measure: Element, staves: set[str]) -> None:
     for child in list(measure):
         if child.tag == "staff":
             continue
+        on_kept_staff = bool(set(child.get("staff", "").split()) & staves)
+        begins = child.get("startid", "").lstrip("#")
         if child.tag in _SHARED:
-            if not set(child.get("staff", "").split()) & staves:
+            if not on_kept_staff:
                 child.set("staff", min(staves))
-            for key in ("startid", "endid"):
-                if child.get(key, "").lstrip("#") not in present and child.get(key):
-                    _detach(child, key)
+            _detach(child, present)
         elif (
-            any(target not in present for target in references(child) if target)
-            and child.get("startid", "").lstrip("#") not in present
-        ) or (child.get("staff") and not set(child.get("staff", "").split()) & staves):
+            (begins and begins not in present)
+            or (child.get("staff") and not on_kept_staff and not begins)
+            or (
+                any(target not in present for target in references(child))
+                and child.tag
+                in {
+                    "beamSpan",
+                    "tupletSpan",
+                }
+            )
+        ):
             measure.remove(child)
 
 
-def _detach(mark: Element, key: str) -> None:
-    del mark.attrib[key]
-    if key == "startid":
-        mark.set("tstamp", mark.get("tstamp", "1"))
-    else:
-        mark.set("tstamp2", mark.get("tstamp2", "0m+4"))
+def _detach(mark: Element, present: set[str]) -> None:
+    """Let a mark that stood at a note of the other hand stand at the measure's beginning and end instead."""
+    for key, place, instead in (("startid", "tstamp", "1"), ("endid", "tstamp2", "0m+4")):
+        if mark.get(key) and mark.get(key, "").lstrip("#") not in present:
+            del mark.attrib[key]
+            mark.set(place, mark.get(place, instead))

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from xml.etree.ElementTree import Element, tostring
 
 from counterpane.errors import UnreadableScore
-from counterpane.model.piece import KeySignature, Piece
-from counterpane.score import limits, musicxml
+from counterpane.model.piece import Hand, KeySignature, Piece
+from counterpane.score import humdrum, limits, musicxml
 from counterpane.score.abc import abc_to_sketch
-from counterpane.score.assemble import give_hands, grace_notes, join_notes, number_voices
+from counterpane.score.assemble import grace_notes, join_notes, number_voices
 from counterpane.score.document import ScoreDocument
 from counterpane.score.formats import Recognised, recognise
+from counterpane.score.hands import give_hands
 from counterpane.score.heads import WrittenScore
 from counterpane.score.measures import build_measures
 from counterpane.score.mei_tree import normalise, score_of, title_and_composer, to_text
@@ -42,11 +45,11 @@ def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
     The same bytes always give the same ids. Raises `UnreadableScore` or `UnsuitableScore`.
     """
     recognised = recognise(data, name)
-    mei, guessed_before = _mei(recognised, name)
-    tree = normalise(mei, name)
+    notation = _notation(recognised, name)
+    tree = normalise(notation.mei, name)
     written = _walk(score_of(tree), name)
     voices = number_voices(written.heads)
-    hands, guessed = give_hands(written)
+    hands, guessed = give_hands(written, notation.hands)
     notes = join_notes(written, voices, hands)
     title, composer = title_and_composer(tree)
     piece = Piece(
@@ -57,26 +60,42 @@ def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
         key_signatures=written.key_signatures or (KeySignature(written.measures[0].onset, 0),),
         notes=notes,
         graces=grace_notes(written, voices, hands, notes),
-        tempo=written.tempo,
-        hands_guessed=guessed or guessed_before,
+        tempo=notation.tempo if notation.own_tempo else written.tempo,
+        hands_guessed=guessed or notation.hands_guessed,
         warnings=written.warnings,
     )
     return ScoreDocument(piece, to_text(tree))
 
 
-def _mei(recognised: Recognised, name: str) -> tuple[str, bool]:
-    """Return MEI of any format, and whether the hands in it are already a guess."""
+@dataclass(frozen=True)
+class _Notation:
+    """MEI of any format; whether the hands in it are a guess already, and what the file says of its staves.
+
+    With `own_tempo` the tempo is `tempo` whatever the MEI says (verovio makes one up for kern).
+    """
+
+    mei: str
+    hands_guessed: bool = False
+    hands: Mapping[int, Hand] = field(default_factory=dict)
+    own_tempo: bool = False
+    tempo: float | None = None
+
+
+def _notation(recognised: Recognised, name: str) -> _Notation:
     if recognised.format == "midi":
         midi = midi_to_sketch(recognised.data, name)
-        return write_mei(midi.sketch), midi.hands_guessed
+        return _Notation(write_mei(midi.sketch), midi.hands_guessed)
     if recognised.format == "abc":
-        return write_mei(abc_to_sketch(recognised.text, name)), False
+        return _Notation(write_mei(abc_to_sketch(recognised.text, name)))
     if recognised.format == "humdrum":
-        return _convert(recognised.text, "humdrum", name), False
+        humdrum.check_spines(recognised.text, name)
+        mei = _convert(recognised.text, "humdrum", name)
+        hands = humdrum.hands_of_spines(recognised.text)
+        return _Notation(mei, hands=hands, own_tempo=True, tempo=humdrum.tempo_of(recognised.text))
     assert recognised.xml is not None
     if recognised.format == "mei":
-        return _convert(tostring(recognised.xml, encoding="unicode"), "mei", name), False
-    return _convert(musicxml.prepare(recognised.xml, name), "musicxml", name), False
+        return _Notation(_convert(tostring(recognised.xml, encoding="unicode"), "mei", name))
+    return _Notation(_convert(musicxml.prepare(recognised.xml, name), "musicxml", name))
 
 
 def _convert(text: str, input_from: str, name: str) -> str:
@@ -86,23 +105,24 @@ def _convert(text: str, input_from: str, name: str) -> str:
             "the notation in the file is damaged and cannot be read; export it again from your notation program.",
             file=name,
         )
+    if input_from == "humdrum":
+        humdrum.refuse_bad_rhythm(text, answer.log, name)
     return answer.pages[0]
 
 
 def _walk(score: Element, name: str) -> WrittenScore:
-    walk = Walk(name)
-    walk.score(score)
+    walk = Walk(score, name)
     check_staves(walk.staves, name)
     measured = [head for head in walk.heads if head.grace is None]
     check_notes(len(measured), walk.unpitched, name)
     signs = Signs(walk.heads, walk.measures)
     return WrittenScore(
-        staves=tuple(walk.staves),
+        staves=walk.staves,
         measures=build_measures(walk.measures),
-        key_signatures=tuple(walk.keys),
+        key_signatures=tuple(walk.signatures.keys),
         heads=tuple(walk.heads),
         ties=signs.ties(score),
         ornaments=signs.ornaments(),
         fermatas=signs.fermatas(score),
-        tempo=walk.tempo,
+        tempo=walk.signatures.tempo,
     )

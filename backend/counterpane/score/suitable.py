@@ -5,48 +5,46 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from counterpane.errors import UnsuitableScore
 from counterpane.score import limits
 from counterpane.score.heads import Staff
+from counterpane.score.refusals import ensemble, no_notes, percussion_only
 
-# Names of instruments that are no keyboard, as they begin on parts in English, Italian, German and French.
+# Names of instruments that are no keyboard, as they stand on parts in English, Italian, German and French.
 _OTHER_INSTRUMENTS = re.compile(
-    r"\b(violin|viola\b|violon|cello|contrabass|double bass|geige|bratsche|flute|fl[öo]te|flauto|oboe|hautbois|clarinet|"
-    r"klarinette|bassoon|fagott|horn\b|corno|trumpet|trompete|tromba|trombone|posaune|tuba|sax|guitar|gitarre|"
-    r"lute|harp\b|harfe|recorder|timpani|pauken|drum|percussion|glockenspiel|xylophone|marimba)",
+    r"\b(violins?|violas?|violini?|violoncello|violoncelli|violone|violons?|cello|cellos|contrabass|double bass|"
+    r"geigen?|bratschen?|flutes?|fl[öo]ten?|flauto|flauti|fl[ûu]te|oboes?|oboi|hautbois|clarinets?|klarinetten?|"
+    r"clarinetto|bassoons?|fagotte?|fagotto|horns?|corni?|corno|trumpets?|trompeten?|tromb[ae]|trombones?|posaunen?|"
+    r"tuba|saxophones?|guitars?|gitarren?|lutes?|harp|harfe|recorders?|timpani|pauken|drums?|drumset|percussion|"
+    r"glockenspiel|xylophone|marimba)\b",
     re.IGNORECASE,
 )
-_KEYBOARD_PROGRAMS = range(24)
-"""General MIDI programs counted from 0: pianos and harpsichord 0-7, chromatic percussion 8-15, organs 16-23."""
+_OTHER_PROGRAMS = range(24, 112)
+"""General MIDI programs, counted from 0, of strings, winds, voices and synthesisers; below are keyboards."""
 
 
 def check_staves(staves: Sequence[Staff], name: str) -> None:
     """Raise `UnsuitableScore` when the staves are those of an ensemble or of percussion."""
     if staves and all(staff.percussion for staff in staves):
-        raise UnsuitableScore(
-            "the score is for percussion only, without pitches; choose a keyboard piece.", file=name
-        )
-    others = sorted({match[0].lower() for staff in staves if (match := _OTHER_INSTRUMENTS.search(staff.label))})
+        raise percussion_only(name)
     if len(staves) > limits.STAVES or any(staff.percussion for staff in staves):
-        raise UnsuitableScore(
-            f"the score has {len(staves)} staves, so it is for an ensemble; choose a keyboard piece, or save the "
-            "keyboard part alone.",
-            file=name,
-        )
-    if others and len(staves) > 1:
-        raise UnsuitableScore(
-            f"the score has parts for other instruments ({', '.join(others)}); choose a keyboard piece, or save the "
-            "keyboard part alone.",
-            file=name,
-        )
+        raise ensemble(f"{len(staves)} staves{_with_percussion(any(staff.percussion for staff in staves))}", name)
+    others = sorted({match[0].lower() for staff in staves if (match := _OTHER_INSTRUMENTS.search(staff.label))})
+    if others and len({staff.part for staff in staves}) > 1:
+        raise ensemble(f"parts for {' and '.join(others)}", name)
+
+
+def check_programs(programs: Sequence[int], percussion: bool, name: str) -> None:
+    """Raise `UnsuitableScore` when MIDI parts, one program (from 0) each, are those of an ensemble."""
+    different = set(programs) & set(_OTHER_PROGRAMS)
+    if len(programs) > limits.STAVES or percussion or (len(programs) > 1 and len(different) > 1):
+        raise ensemble(f"{len(programs)} parts{_with_percussion(percussion)}", name)
 
 
 def check_notes(pitched: int, unpitched: int, name: str) -> None:
-    """Raise `UnsuitableScore` when there is no note with a pitch, or where unpitched ones are mixed in."""
-    if pitched:
-        return
-    if unpitched:
-        raise UnsuitableScore(
-            "the score is for percussion only, without pitches; choose a keyboard piece.", file=name
-        )
-    raise UnsuitableScore("the score has no notes; choose one that has music in it.", file=name)
+    """Raise `UnsuitableScore` when no note has a pitch, or when there is no note at all."""
+    if pitched == 0:
+        raise percussion_only(name) if unpitched else no_notes(name)
+
+
+def _with_percussion(percussion: bool) -> str:
+    return " and percussion" if percussion else ""

@@ -13,7 +13,7 @@ import subprocess
 import sys
 import threading
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 _COMMAND = (sys.executable, "-m", "counterpane.score.verovio_worker")
 _PATIENCE_S = 60.0
@@ -90,8 +90,7 @@ class VerovioProcess:
         return self._child
 
     def _stop(self) -> None:
-        child: Literal[None] | subprocess.Popen[str] = self._child
-        self._child = None
+        child, self._child = self._child, None
         if child is None:
             return
         child.kill()

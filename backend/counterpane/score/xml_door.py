@@ -28,7 +28,7 @@ class _ShallowBuilder(TreeBuilder):
         super().__init__()
         self._depth = 0
 
-    def start(self, tag: str, attrs: dict[str, str]) -> Element:  # type: ignore[override] # expat gives plain dicts
+    def start(self, tag: str, attrs: dict[str, str]) -> Element:
         self._depth += 1
         if self._depth > limits.NESTING:
             raise _TooDeep
@@ -70,7 +70,7 @@ def parse_xml(data: bytes, name: str) -> Element:
     except ParseError as error:
         line = error.position[0]
         raise UnreadableScore(
-            f"the XML is damaged at line {line}; export the score again, or copy the file again if it was cut off.",
+            f"the XML is damaged at line {line}; export the score again, or copy it again if it was cut off.",
             file=name,
         ) from error
     except (LookupError, ValueError) as error:

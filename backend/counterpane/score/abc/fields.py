@@ -13,7 +13,19 @@ from typing import Literal
 from counterpane.score.durations import SHARPS
 
 _TONICS = {"C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5, "F": -1}
-_MODES = {"": 0, "maj": 0, "ion": 0, "m": -3, "min": -3, "aeo": -3, "mix": -1, "dor": -2, "phr": -4, "lyd": 1, "loc": -5}
+_MODES = {
+    "": 0,
+    "maj": 0,
+    "ion": 0,
+    "m": -3,
+    "min": -3,
+    "aeo": -3,
+    "mix": -1,
+    "dor": -2,
+    "phr": -4,
+    "lyd": 1,
+    "loc": -5,
+}
 _KEY = re.compile(r"([A-G])([#b]?)\s*([A-Za-z]*)")
 _CLEFS = re.compile(r"\b(?:clef=)?(treble|bass|alto|tenor|perc|none)\b")
 _ALTERS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
@@ -49,8 +61,17 @@ def read_key(text: str) -> Key:
     if word not in _MODES:
         word = ""
     fifths = _TONICS[tonic] + {"#": 7, "b": -7, "": 0}[sign] + _MODES[word]
-    modes: dict[str, Literal["major", "minor"]] = {"": "major", "maj": "major", "ion": "major", "m": "minor", "min": "minor", "aeo": "minor"}
-    extra = {step.upper(): _ALTERS[sign_] for sign_, step in re.findall(r"(?<![\w=])(\^\^|__|\^|_|=)([A-Ga-g])\b", text)}
+    modes: dict[str, Literal["major", "minor"]] = {
+        "": "major",
+        "maj": "major",
+        "ion": "major",
+        "m": "minor",
+        "min": "minor",
+        "aeo": "minor",
+    }
+    extra = {
+        step.upper(): _ALTERS[sign_] for sign_, step in re.findall(r"(?<![\w=])(\^\^|__|\^|_|=)([A-Ga-g])\b", text)
+    }
     if " exp" in text:
         return Key(0, None, extra)
     return Key(max(-7, min(7, fifths)), modes.get(word), extra)
@@ -92,7 +113,9 @@ def read_tempo(text: str, unit: Fraction) -> float | None:
     words = re.sub(r'"[^"]*"', "", text).strip()
     found = re.match(r"((?:\d+/\d+\s*)+)=\s*(\d+(?:\.\d+)?)", words)
     if found:
-        length = sum((Fraction(4 * int(a), int(b)) for a, b in re.findall(r"(\d+)/(\d+)", found[1]) if int(b)), Fraction(0))
+        length = sum(
+            (Fraction(4 * int(a), int(b)) for a, b in re.findall(r"(\d+)/(\d+)", found[1]) if int(b)), Fraction(0)
+        )
         return float(length) * float(found[2])
     plain = re.fullmatch(r"(\d+)", words)
     return float(unit) * int(plain[1]) if plain else None
@@ -119,15 +142,15 @@ def read_grouping(text: str) -> list[list[str]]:
     """Read %%score or %%staves: the voices of each staff, from the top; voices in ( ) share one."""
     staves: list[list[str]] = []
     inside = False
-    for token in re.findall(r"[()\[\]{}|]|[^\s()\[\]{}|]+", text):
-        if token == "(":
+    for word in re.findall(r"[()\[\]{}|]|[^\s()\[\]{}|]+", text):
+        if word == "(":
             staves.append([])
             inside = True
-        elif token == ")":
+        elif word == ")":
             inside = False
-        elif token not in "[]{}|":
+        elif word not in "[]{}|":
             if inside:
-                staves[-1].append(token)
+                staves[-1].append(word)
             else:
-                staves.append([token])
+                staves.append([word])
     return [staff for staff in staves if staff]

@@ -1,7 +1,7 @@
 """The music code of one ABC voice: notes, chords, rests, tuplets, ties, decorations and barlines.
 
-Source: The abc music standard 2.1 (December 2011), section 4. Accidentals hold to the end of the bar, in all octaves
-of the note unless "I:propagate-accidentals" says otherwise (section 11.3).
+Source: The abc music standard 2.1 (December 2011), section 4. Accidentals hold to the end of the bar, in all
+octaves of the note unless "I:propagate-accidentals" says otherwise (section 11.3).
 """
 
 from __future__ import annotations
@@ -11,11 +11,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from counterpane.errors import UnreadableScore, UnsuitableScore
+from counterpane.errors import UnreadableScore
 from counterpane.model.piece import Pitch
 from counterpane.score import limits
 from counterpane.score.abc.fields import Key, alter_of, read_key, read_length, read_meter
 from counterpane.score.abc.tokens import length_factor, notes_in, tokens
+from counterpane.score.refusals import too_many_measures
 from counterpane.score.sketch import Symbol
 
 _ALTERS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
@@ -25,7 +26,13 @@ _ORNAMENTS = {
     "trill": "trill", "lowermordent": "mordent", "mordent": "mordent", "uppermordent": "inverted-mordent",
     "pralltriller": "inverted-mordent", "turn": "turn", "roll": "turn", "invertedturn": "inverted-turn",
 }  # fmt: skip
-_ARTICULATIONS = {"accent": "accent", ">": "accent", "emphasis": "accent", "tenuto": "tenuto", "staccato": "staccato"}
+_ARTICULATIONS = {
+    "accent": "accent",
+    ">": "accent",
+    "emphasis": "accent",
+    "tenuto": "tenuto",
+    "staccato": "staccato",
+}
 _IN_THE_TIME_OF = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 """How many plain notes a tuplet lasts (section 4.13); five, seven and nine follow the meter."""
 _GRACE = Fraction(1, 2)
@@ -126,7 +133,9 @@ class VoiceReader:
 
     def _chord(self, word: str) -> None:
         inside, _, outer = word[1:].rpartition("]")
-        members = [(self._pitch(a, letter, marks), length, tie) for a, letter, marks, length, tie in notes_in(inside)]
+        members = [
+            (self._pitch(a, letter, marks), length, tie) for a, letter, marks, length, tie in notes_in(inside)
+        ]
         if not members:
             return
         pitches = {pitch: tie for pitch, _, tie in members}
@@ -180,14 +189,17 @@ class VoiceReader:
             self._tuplet_left -= 1
             self._tuplet_opens = False
         marks, self._decorations = (self._decorations, []) if pitches else ([], self._decorations)
-        self._append(
-            Symbol(
-                pitches, written, tuplet, opens, tied,
-                ornaments=tuple(_ORNAMENTS[mark] for mark in marks if mark in _ORNAMENTS),
-                articulations=tuple(_ARTICULATIONS[mark] for mark in marks if mark in _ARTICULATIONS),
-                fermata=bool({"fermata", "invertedfermata"} & set(marks)),
-            )  # fmt: skip
+        symbol = Symbol(
+            pitches,
+            written,
+            tuplet,
+            opens,
+            tied,
+            ornaments=tuple(_ORNAMENTS[mark] for mark in marks if mark in _ORNAMENTS),
+            articulations=tuple(_ARTICULATIONS[mark] for mark in marks if mark in _ARTICULATIONS),
+            fermata=bool({"fermata", "invertedfermata"} & set(marks)),
         )
+        self._append(symbol)
 
     def _append(self, symbol: Symbol) -> None:
         self.bars[-1].layers[-1].append(symbol)
@@ -236,9 +248,7 @@ class VoiceReader:
 
     def _next_bar(self) -> None:
         if len(self.bars) >= limits.MEASURES:
-            raise UnsuitableScore(
-                f"the piece is longer than {limits.MEASURES} measures; bring in one movement at a time.", file=self.file
-            )
+            raise too_many_measures(self.file)
         self._signs.clear()
         self.bars.append(BarDraft())
         for what, value in self._coming.items():

@@ -8,9 +8,19 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
 
-from counterpane.errors import UnreadableScore, UnsuitableScore
-from counterpane.score.abc.fields import Key, Voice, read_grouping, read_key, read_length, read_meter, read_tempo, read_voice
+from counterpane.errors import UnreadableScore
+from counterpane.score.abc.fields import (
+    Key,
+    Voice,
+    read_grouping,
+    read_key,
+    read_length,
+    read_meter,
+    read_tempo,
+    read_voice,
+)
 from counterpane.score.abc.music import BarDraft, VoiceReader
+from counterpane.score.refusals import no_notes, percussion_only
 from counterpane.score.sketch import VALUES, Bar, Sketch, StaffLine, Symbol, split_into_values
 
 _FIELD = re.compile(r"([A-Za-z+]):(.*)")
@@ -45,7 +55,7 @@ def abc_to_sketch(text: str, name: str) -> Sketch:
             break
         _read_line(tune, line)
     if any(voice.percussion for voice in tune.voices.values()):
-        raise UnsuitableScore("the score has a percussion voice; choose a keyboard piece.", file=name)
+        raise percussion_only(name)
     return _sketch(tune)
 
 
@@ -139,7 +149,7 @@ def _reader(tune: _Tune) -> VoiceReader:
 
 
 def _unit(tune: _Tune) -> Fraction:
-    """Return the unit note length: a 16th in meters below 3/4, else an eighth, where L: is missing (section 3.1.7)."""
+    """Return the unit note length; where L: is missing, a 16th in meters below 3/4, else an eighth (3.1.7)."""
     if tune.unit is not None:
         return tune.unit
     return Fraction(1, 4) if Fraction(*tune.meter) < Fraction(3, 4) else Fraction(1, 2)
@@ -149,7 +159,7 @@ def _sketch(tune: _Tune) -> Sketch:
     voices = {name: [bar for bar in reader.bars if not bar.empty] for name, reader in tune.readers.items()}
     voices = {name: bars for name, bars in voices.items() if bars}
     if not voices:
-        raise UnsuitableScore("the score has no notes; choose one that has music in it.", file=tune.file)
+        raise no_notes(tune.file)
     staves = [[name for name in staff if name in voices] for staff in tune.grouping]
     staves = [staff for staff in staves if staff]
     grouped = {name for staff in staves for name in staff}
@@ -184,7 +194,9 @@ def _staff_line(tune: _Tune, names: Sequence[str], voices: dict[str, list[BarDra
     for i in range(length):
         drafts = [voices[name][i] if i < len(voices[name]) else BarDraft() for name in names]
         overlays = [layer for draft in drafts for layer in draft.layers[1:]]
-        bars.append(tuple(_values(layer, tune, i) for layer in [*(draft.layers[0] for draft in drafts), *overlays]))
+        bars.append(
+            tuple(_values(layer, tune, i) for layer in [*(draft.layers[0] for draft in drafts), *overlays])
+        )
     voice = tune.voices[names[0]]
     return StaffLine(voice.label, voice.clef or _clef(bars), tuple(bars))
 
@@ -199,7 +211,9 @@ def _values(layer: Sequence[Symbol], tune: _Tune, bar: int) -> tuple[Symbol, ...
     symbols: list[Symbol] = []
     at = Fraction(0)
     for symbol in layer:
-        values = (symbol.written,) if symbol.written in VALUES else split_into_values(at, symbol.written, Fraction(1))
+        values = (
+            (symbol.written,) if symbol.written in VALUES else split_into_values(at, symbol.written, Fraction(1))
+        )
         if any(value not in VALUES for value in values):
             raise UnreadableScore(
                 f"a note length in bar {bar + 1} cannot be written as note values; correct it in the ABC text.",

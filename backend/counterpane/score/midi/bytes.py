@@ -8,6 +8,7 @@ from typing import NoReturn
 
 from counterpane.errors import UnreadableScore, UnsuitableScore
 from counterpane.score import limits
+from counterpane.score.refusals import too_many_notes
 
 _DATA_BYTES = {0x8: 2, 0x9: 2, 0xA: 2, 0xB: 2, 0xC: 1, 0xD: 1, 0xE: 2}
 _PERCUSSION_CHANNEL = 9
@@ -66,7 +67,7 @@ class _Reader:
 
     def __init__(self, data: bytes, name: str) -> None:
         self._data = data
-        self._name = name
+        self.name = name
         self.ticks_per_quarter = 0
         self.notes: list[TickNote] = []
         self.percussion = 0
@@ -85,15 +86,15 @@ class _Reader:
         division = int.from_bytes(self._data[12:14], "big")
         if division & 0x8000:
             raise UnsuitableScore(
-                "the MIDI file counts time in film frames, not in beats; export it again with ticks a quarter note.",
-                file=self._name,
+                "the MIDI file counts time in film frames, not in beats; export it again with ticks a quarter.",
+                file=self.name,
             )
         if division == 0:
             self._damaged("its header says 0 ticks a quarter note")
         if int.from_bytes(self._data[8:10], "big") == 2:
             raise UnsuitableScore(
                 "the MIDI file holds several independent patterns (format 2); export it again as format 1.",
-                file=self._name,
+                file=self.name,
             )
         self.ticks_per_quarter = division
         at, track = 8 + length, 0
@@ -110,7 +111,7 @@ class _Reader:
             self._damaged("it holds no track")
 
     def _damaged(self, what: str) -> NoReturn:
-        raise UnreadableScore(f"the MIDI file is damaged: {what}; export or copy it again.", file=self._name)
+        raise UnreadableScore(f"the MIDI file is damaged: {what}; export or copy it again.", file=self.name)
 
     def damaged_track(self, track: int) -> NoReturn:
         """Raise for a track whose bytes make no sense."""
@@ -174,10 +175,7 @@ class _Track:
             self._file.percussion += 1
             return
         if len(self._file.notes) >= limits.NOTES:
-            raise UnsuitableScore(
-                f"the MIDI file has more than {limits.NOTES} notes; bring in one movement at a time.",
-                file=self._file._name,
-            )
+            raise too_many_notes(self._file.name)
         self._file.notes.append(TickNote(start, max(self._tick, start + 1), midi, (self._track, channel)))
 
     def _release_all(self) -> None:
@@ -227,5 +225,7 @@ class _Track:
             byte = self._byte()
             value = (value << 7) | (byte & 0x7F)
             if not byte & 0x80:
-                return value
-        self._file.damaged_track(self._track)
+                break
+        else:
+            self._file.damaged_track(self._track)
+        return value

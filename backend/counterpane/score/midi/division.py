@@ -1,17 +1,18 @@
 """Dividing one stream of notes between two hands, by the assignment that costs least over the whole piece.
 
-At each onset a boundary separates the hands: what sounds below it is the left hand's. The boundary moves freely from
-onset to onset; dynamic programming (Viterbi) over all 88 places at every onset finds the path of least cost. A hand
-pays for stretching beyond an octave, for more notes than fingers, for resting while the other plays two notes, and
-for lying far into the other's register; a step of the path pays for moving, for a line that jumps from hand to hand,
-and, heavily, for a held note that changes hands. The weights are ours: they were set on keyboard pieces whose hands are known
-(see tests/score/test_division.py for what they reach).
+At each onset a boundary separates the hands: what sounds below it is the left hand's. The boundary moves freely
+from onset to onset; dynamic programming (Viterbi) over all places at every onset finds the path of least cost. A
+hand pays for stretching beyond an octave, for more notes than fingers, for resting while the other plays two notes,
+and for lying far into the other's register; a step of the path pays for moving, for a line that jumps from hand to
+hand, and, heavily, for a held note that changes hands. The weights are ours, from common practice; see
+tests/score/test_division.py for how often they are right.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,7 +45,7 @@ def divide_notes(notes: Sequence[Timed]) -> list[Hand]:
     moving = _MOVING * np.abs(_PLACES[:, None] - _PLACES[None, :])
     cost = _slice_cost([notes[i][2] for i in slices[0][1]])
     back: list[NDArray[np.intp]] = []
-    for (_, before, _), (_, sounding, new) in zip(slices, slices[1:], strict=False):
+    for (_, before, _), (_, sounding, new) in pairwise(slices):
         step = moving + _step_cost(notes, before, sounding, new, above)
         total = cost[:, None] + step
         back.append(total.argmin(axis=0))
@@ -74,7 +75,7 @@ def _slices(notes: Sequence[Timed]) -> list[tuple[Fraction, list[int], list[int]
 
 
 def _slice_cost(midis: Sequence[int]) -> _Costs:
-    """What each boundary costs while these notes sound together."""
+    """Return what each boundary costs while these notes sound together."""
     ordered = sorted(midis)
     by_count = np.array([_hands_cost(ordered[:k], ordered[k:]) for k in range(len(ordered) + 1)])
     costs: _Costs = by_count[np.searchsorted(ordered, _PLACES, side="left")]
@@ -99,7 +100,7 @@ def _step_cost(
     new: Sequence[int],
     above: dict[int, _Costs],
 ) -> _Costs:
-    """What each pair of boundaries costs between two onsets: rows the earlier, columns the later one."""
+    """Return what each pair of boundaries costs between two onsets: rows the earlier, columns the later."""
     cost = np.zeros((len(_PLACES), len(_PLACES)))
     begun = set(new)
     for i in sounding:

@@ -1,7 +1,8 @@
 """The key signature of a MIDI file that names none.
 
 Source: C. L. Krumhansl, Cognitive Foundations of Musical Pitch (1990), chapter 4: the key whose probe-tone profile
-(Krumhansl and Kessler 1982) correlates best with how long each pitch class sounds. The profiles are quoted from memory.
+(Krumhansl and Kessler 1982) correlates best with how long each pitch class sounds. The profiles are quoted
+from memory.
 """
 
 from __future__ import annotations

@@ -27,8 +27,8 @@ class Chord:
 def into_layers(chords: Sequence[Chord]) -> list[list[Chord]]:
     """Divide chords, sorted by onset, into layers without overlap, so that each moves as little as possible.
 
-    Chords that begin together are given to layers together, by the cheapest of all ways. Where more than four would sound,
-    the one that sounds longest is cut short.
+    Chords that begin together are given to layers together, by the cheapest of all ways. Where more than four
+    would sound, the one that began first is cut short.
     """
     layers: list[list[Chord]] = []
     by_onset: dict[Fraction, list[Chord]] = defaultdict(list)

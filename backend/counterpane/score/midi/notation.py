@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from counterpane.errors import UnsuitableScore
 from counterpane.model.piece import Pitch
 from counterpane.score import limits
 from counterpane.score.midi.bytes import TickFile, read_bytes
@@ -18,11 +17,10 @@ from counterpane.score.midi.layers import Chord, into_layers
 from counterpane.score.midi.quantise import TimedNote, quantise
 from counterpane.score.midi.spelling import spell
 from counterpane.score.midi.symbols import write_layer
+from counterpane.score.refusals import too_many_measures
 from counterpane.score.sketch import Bar, Sketch, StaffLine
+from counterpane.score.suitable import check_notes, check_programs
 from counterpane.units import microseconds_to_tempo, ticks_to_quarters
-
-_NOT_KEYBOARD = range(24, 112)
-"""General MIDI programs, from 0, of strings, winds, voices and synthesisers."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +41,7 @@ def midi_to_sketch(data: bytes, name: str) -> MidiSketch:
     _check(file, name)
     notes = quantise(file)
     bars, starts = _bars(file, notes, name)
-    staves, braced, guessed = _staves(file, notes)
+    staves, braced, guessed = _staves(notes)
     pitches = spell([note.midi for note in notes], bars[0].fifths)
     lines = tuple(_staff(staff, notes, pitches, bars, starts) for staff in staves)
     tempo = microseconds_to_tempo(file.tempos[0][1]) if file.tempos else None
@@ -51,20 +49,9 @@ def midi_to_sketch(data: bytes, name: str) -> MidiSketch:
 
 
 def _check(file: TickFile, name: str) -> None:
-    if not file.notes and file.percussion:
-        raise UnsuitableScore(
-            "the score is for percussion only, without pitches; choose a keyboard piece.", file=name
-        )
-    if not file.notes:
-        raise UnsuitableScore("the score has no notes; choose one that has music in it.", file=name)
-    parts = {note.part for note in file.notes}
-    strangers = {file.programs.get(part, 0) for part in parts} & set(_NOT_KEYBOARD)
-    if len(parts) > limits.STAVES or file.percussion or (len(strangers) > 1 and len(parts) > 1):
-        raise UnsuitableScore(
-            f"the MIDI file has {len(parts)} parts{' and percussion' if file.percussion else ''}, so it is for an "
-            "ensemble; choose a keyboard piece, or save the keyboard part alone.",
-            file=name,
-        )
+    check_notes(len(file.notes), file.percussion, name)
+    parts = sorted({note.part for note in file.notes})
+    check_programs([file.programs.get(part, 0) for part in parts], file.percussion > 0, name)
 
 
 def _bars(file: TickFile, notes: Sequence[TimedNote], name: str) -> tuple[list[Bar], list[Fraction]]:
@@ -100,10 +87,7 @@ def _bars(file: TickFile, notes: Sequence[TimedNote], name: str) -> tuple[list[B
         shown = (written, (fifths, mode))
         starts.append(change if change is not None else start + length)
         if len(bars) > limits.MEASURES:
-            raise UnsuitableScore(
-                f"the MIDI file is longer than {limits.MEASURES} measures; bring in one movement at a time.",
-                file=name,
-            )
+            raise too_many_measures(name)
     return bars, starts
 
 
@@ -130,7 +114,7 @@ class _StaffNotes:
     notes: tuple[int, ...]
 
 
-def _staves(file: TickFile, notes: Sequence[TimedNote]) -> tuple[list[_StaffNotes], bool, bool]:
+def _staves(notes: Sequence[TimedNote]) -> tuple[list[_StaffNotes], bool, bool]:
     """Return the staves from high to low, whether they are one part, and whether the hands are a guess."""
     parts: dict[tuple[int, int], list[int]] = defaultdict(list)
     for i, note in enumerate(notes):

@@ -1,9 +1,9 @@
 """From ticks to written time: onsets and ends as exact fractions of a quarter note.
 
 Each quarter of the piece takes one grid, straight or in triplets (fives and sevens only where the ticks hit them
-exactly). Where the ticks lie on a grid, as in a file saved from notation, the coarsest grid that they lie on is taken;
-else, as in a recording, the grid that costs least: squared deviations against the finer grid's price and against
-two notes falling on one place.
+exactly). Where the ticks lie on a grid, as in a file saved from notation, the coarsest grid that they lie on is
+taken; else, as in a recording, the grid that costs least: squared deviations against the finer grid's price and
+against two notes falling on one place.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from math import log2
 
 from counterpane.score.midi.bytes import TickFile, TickNote
@@ -67,7 +68,7 @@ def _price(ticks: Sequence[int], quarter: int, grid: int) -> float:
     deviations = sum((_off_grid(tick, quarter, grid) / quarter / _PLAYED_SPREAD) ** 2 for tick in ticks)
     merged = sum(
         round(a * grid / quarter) == round(b * grid / quarter) and b - a > _SAME_PLACE * quarter
-        for a, b in zip(ticks, ticks[1:], strict=False)
+        for a, b in pairwise(ticks)
     )
     fineness = _FINENESS_PRICE * len(ticks) * log2(grid) + (_TRIPLET_PRICE if grid % 3 == 0 else 0)
     return deviations + _MERGE_PRICE * merged + fineness

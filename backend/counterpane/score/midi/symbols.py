@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 from counterpane.model.piece import Pitch
 from counterpane.score.midi.layers import Chord
-from counterpane.score.sketch import Bar, Symbol, split_into_values
+from counterpane.score.sketch import VALUES, Bar, Symbol, split_into_values
 
+_FINEST = 32
 _TUPLETS = {3: (3, 2), 5: (5, 4), 7: (7, 4)}
 _Segment = tuple[Fraction, Fraction, Chord | None]
 
@@ -52,6 +54,21 @@ def _beat(meter: tuple[int, int]) -> Fraction:
 def _measure(
     segments: Sequence[_Segment], pitches: Sequence[Pitch], begin: Fraction, beat: Fraction
 ) -> tuple[Symbol, ...]:
+    symbols = _symbols(segments, pitches, begin, beat)
+    if all(symbol.written in VALUES for symbol in symbols):
+        return symbols
+    # Two kinds of tuplet in one quarter cannot be written: fall back to the nearest places that can.
+    plain = [(_plain(start), _plain(end), chord) for start, end, chord in segments]
+    return _symbols([segment for segment in plain if segment[0] < segment[1]], pitches, begin, beat)
+
+
+def _plain(place: Fraction) -> Fraction:
+    return Fraction(round(place * _FINEST), _FINEST)
+
+
+def _symbols(
+    segments: Sequence[_Segment], pitches: Sequence[Pitch], begin: Fraction, beat: Fraction
+) -> tuple[Symbol, ...]:
     tuplets = _tuplet_quarters(segments)
     symbols: list[Symbol] = []
     opened = -1
@@ -89,7 +106,7 @@ def _cut(
         {start, end} | {Fraction(q + side) for q in tuplets for side in (0, 1) if start < q + side < end}
     )
     pieces: list[tuple[Fraction, Fraction, int | None]] = []
-    for a, b in zip(edges, edges[1:], strict=False):
+    for a, b in pairwise(edges):
         tuplet = tuplets.get(int(a))
         factor = Fraction(tuplet[0], tuplet[1]) if tuplet else Fraction(1)
         at = a
