@@ -42,6 +42,14 @@ def newest(db: Db, piece_id: int, revision: int) -> AnalysisRow | None:
     return _analysis(row) if row else None
 
 
+def key(db: Db, piece_id: int) -> str:
+    """Return the key of a piece by the newest analysis."""
+    row = db.execute(
+        "SELECT key FROM analysis WHERE piece_id = ? ORDER BY id DESC LIMIT 1", (piece_id,)
+    ).fetchone()
+    return str(row["key"]) if row else ""
+
+
 def keys(db: Db) -> dict[int, str]:
     """Return the key of each piece by the newest analysis."""
     rows = db.execute("SELECT piece_id, key FROM analysis ORDER BY id")

@@ -17,7 +17,8 @@ from counterpane.store.packing import pack_report, unpack_report
 class AssessmentRow:
     """An assessment: the report, its pictures (kind, svg, text) and what plans and lists ask for.
 
-    `accuracy` is a share 0 to 1, times are in milliseconds, `findings` are the sentences for the student.
+    `accuracy` is a share 0 to 1, times are in milliseconds, `findings` are those for the student, `tallies` say
+    how each measure and hand fared.
     """
 
     engine: str
@@ -27,16 +28,28 @@ class AssessmentRow:
     hesitations: int | None
     complete: bool
     met_goals: bool
-    findings: tuple[str, ...]
+    findings: tuple[dict[str, Any], ...]
+    tallies: tuple[dict[str, Any], ...]
     report: dict[str, Any]
     pictures: tuple[dict[str, str], ...]
+
+
+@dataclass(frozen=True)
+class HeardRow:
+    """How each measure and hand fared in one heard attempt."""
+
+    attempt_id: int
+    piece_id: int
+    day: str
+    tallies: tuple[dict[str, Any], ...]
 
 
 def add(db: Db, attempt_id: int, row: AssessmentRow, now: datetime) -> None:
     """Keep an assessment beside those of other engines."""
     db.execute(
         "INSERT INTO assessment (attempt_id, engine, made_at, accuracy, evenness_ms, togetherness_ms, "
-        "hesitations, complete, met_goals, findings, report, pictures) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "hesitations, complete, met_goals, findings, tallies, report, pictures) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             attempt_id,
             row.engine,
@@ -48,6 +61,7 @@ def add(db: Db, attempt_id: int, row: AssessmentRow, now: datetime) -> None:
             int(row.complete),
             int(row.met_goals),
             json.dumps(row.findings),
+            json.dumps(row.tallies),
             pack_report(row.report),
             pack_report(row.pictures),
         ),
@@ -62,14 +76,17 @@ def newest(db: Db, attempt_id: int) -> AssessmentRow | None:
     return _assessment(row) if row else None
 
 
-def newest_reports(db: Db, student_id: int, since: str) -> dict[int, dict[str, Any]]:
-    """Return the newest report of each heard attempt of a student from the ISO day `since` on."""
+def newest_tallies(db: Db, student_id: int, since: str) -> tuple[HeardRow, ...]:
+    """Return how each measure fared in a student's heard attempts from the ISO day `since` on, in their order."""
     rows = db.execute(
-        "SELECT attempt_id, report FROM assessment JOIN attempt ON attempt.id = attempt_id "
-        "WHERE student_id = ? AND day >= ? ORDER BY assessment.id",
+        "SELECT attempt.id, piece_id, day, tallies FROM attempt JOIN assessment ON assessment.id = "
+        "(SELECT max(newest.id) FROM assessment AS newest WHERE newest.attempt_id = attempt.id) "
+        "WHERE student_id = ? AND day >= ? ORDER BY started_at, attempt.id",
         (student_id, since),
     )
-    return {row["attempt_id"]: unpack_report(row["report"]) for row in rows}
+    return tuple(
+        HeardRow(row["id"], row["piece_id"], row["day"], tuple(json.loads(row["tallies"]))) for row in rows
+    )
 
 
 def engines(db: Db, attempt_id: int) -> tuple[str, ...]:
@@ -88,6 +105,7 @@ def _assessment(row: Mapping[str, Any]) -> AssessmentRow:
         complete=bool(row["complete"]),
         met_goals=bool(row["met_goals"]),
         findings=tuple(json.loads(row["findings"])),
+        tallies=tuple(json.loads(row["tallies"])),
         report=unpack_report(row["report"]),
         pictures=tuple(unpack_report(row["pictures"])),
     )

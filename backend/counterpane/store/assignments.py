@@ -28,11 +28,14 @@ class NoteRow:
 
 
 def replace(db: Db, student_id: int, assigned: tuple[AssignmentRow, ...], now: datetime) -> None:
-    """Replace what a student works on; what was tried stays."""
-    db.execute("DELETE FROM assignment WHERE student_id = ?", (student_id,))
+    """Replace what a student works on; what is no longer asked ends, and what was tried stays."""
+    db.execute(
+        "UPDATE assignment SET ended_at = ? WHERE student_id = ? AND ended_at IS NULL", (instant(now), student_id)
+    )
     db.executemany(
         "INSERT INTO assignment (student_id, piece_id, position, sections, goal_tempo, assigned_at) "
-        "VALUES (?, ?, ?, ?, ?, ?)",
+        "VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (student_id, piece_id) DO UPDATE SET position = excluded.position, "
+        "sections = excluded.sections, goal_tempo = excluded.goal_tempo, ended_at = NULL",
         [
             (student_id, one.piece_id, position, json.dumps(one.sections), one.goal_tempo, instant(now))
             for position, one in enumerate(assigned)
@@ -43,7 +46,8 @@ def replace(db: Db, student_id: int, assigned: tuple[AssignmentRow, ...], now: d
 def assignments(db: Db, student_id: int) -> tuple[AssignmentRow, ...]:
     """Return what a student works on, in the teacher's order."""
     rows = db.execute(
-        "SELECT piece_id, sections, goal_tempo FROM assignment WHERE student_id = ? ORDER BY position",
+        "SELECT piece_id, sections, goal_tempo FROM assignment "
+        "WHERE student_id = ? AND ended_at IS NULL ORDER BY position",
         (student_id,),
     )
     return tuple(
@@ -52,16 +56,12 @@ def assignments(db: Db, student_id: int) -> tuple[AssignmentRow, ...]:
 
 
 def pieces_of(db: Db, student_ids: tuple[int, ...]) -> frozenset[int]:
-    """Return the pieces some students work on or ever tried."""
-    found: set[int] = set()
-    for student_id in student_ids:
-        rows = db.execute(
-            "SELECT piece_id FROM assignment WHERE student_id = :id "
-            "UNION SELECT piece_id FROM attempt WHERE student_id = :id",
-            {"id": student_id},
-        )
-        found.update(row["piece_id"] for row in rows)
-    return frozenset(found)
+    """Return the pieces some students work on or ever worked on."""
+    rows = (
+        db.execute("SELECT piece_id FROM assignment WHERE student_id = ?", (student_id,))
+        for student_id in student_ids
+    )
+    return frozenset(row["piece_id"] for found in rows for row in found)
 
 
 def add_note(db: Db, student_id: int, text: str, now: datetime) -> None:

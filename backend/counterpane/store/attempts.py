@@ -16,7 +16,10 @@ from counterpane.store.packing import RawEvent, pack_events, unpack_events
 
 @dataclass(frozen=True)
 class NewAttempt:
-    """An attempt as it is kept. `day` is the ISO day where it was played; `seconds` how long it took."""
+    """An attempt as it is kept. `day` is the ISO day where it was played; `seconds` how long it took.
+
+    `judged_good` says whether a self-judged attempt met its step, None when it was heard.
+    """
 
     student_id: int
     client_id: str
@@ -32,6 +35,7 @@ class NewAttempt:
     seconds: float
     source: str
     self_judgement: tuple[int, int, int] | None
+    judged_good: bool | None
     raw_events: tuple[RawEvent, ...]
     app_version: str
 
@@ -69,8 +73,8 @@ class AttemptRow:
 
 _WITH_NEWEST = """
 SELECT attempt.id, student_id, piece_id, patch_id, step_id, first_measure, last_measure, hands, tempo, started_at,
-       day, seconds, source, self_judgement, engine, accuracy, evenness_ms, togetherness_ms, hesitations,
-       complete, met_goals, findings
+       day, seconds, source, self_judgement, judged_good, engine, accuracy, evenness_ms, togetherness_ms,
+       hesitations, complete, met_goals, findings
 FROM attempt LEFT JOIN assessment ON assessment.id =
      (SELECT max(newest.id) FROM assessment AS newest WHERE newest.attempt_id = attempt.id)
 """
@@ -80,8 +84,8 @@ def add(db: Db, new: NewAttempt, now: datetime) -> int:
     """Append an attempt and return its id."""
     added = db.execute(
         "INSERT INTO attempt (student_id, client_id, piece_id, patch_id, step_id, first_measure, last_measure, "
-        "hands, tempo, started_at, day, seconds, source, self_judgement, raw_events, app_version, received_at) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "hands, tempo, started_at, day, seconds, source, self_judgement, judged_good, raw_events, "
+        "app_version, received_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             new.student_id,
             new.client_id,
@@ -97,6 +101,7 @@ def add(db: Db, new: NewAttempt, now: datetime) -> int:
             new.seconds,
             new.source,
             json.dumps(new.self_judgement) if new.self_judgement else None,
+            None if new.judged_good is None else int(new.judged_good),
             pack_events(new.raw_events),
             new.app_version,
             instant(now),
@@ -147,6 +152,12 @@ def newest(db: Db, student_id: int, piece_id: int, patch_id: str | None, limit: 
     return tuple(_attempt(row) for row in rows)
 
 
+def last_day(db: Db, student_id: int) -> str | None:
+    """Return the ISO day of a student's latest attempt."""
+    row = db.execute("SELECT max(day) FROM attempt WHERE student_id = ?", (student_id,)).fetchone()
+    return str(row[0]) if row[0] else None
+
+
 def last_of(db: Db, student_id: int) -> int:
     """Return the id of the newest attempt of a student, 0 when there is none: a mark for what is derived."""
     row = db.execute("SELECT coalesce(max(id), 0) FROM attempt WHERE student_id = ?", (student_id,))
@@ -186,6 +197,6 @@ def _attempt(row: Mapping[str, Any]) -> AttemptRow:
         togetherness_ms=row["togetherness_ms"],
         hesitations=row["hesitations"],
         complete=bool(row["complete"]) if row["complete"] is not None else True,
-        met_goals=bool(row["met_goals"]),
-        findings=tuple(json.loads(row["findings"])) if row["findings"] else (),
+        met_goals=bool(row["judged_good"] if row["met_goals"] is None else row["met_goals"]),
+        findings=tuple(one["text"] for one in json.loads(row["findings"] or "[]")),
     )

@@ -21,11 +21,12 @@ class DecisionRow:
 
 
 def decide(db: Db, student_id: int, piece_id: int, row: DecisionRow, now: datetime) -> None:
-    """Keep a decision; it replaces the same role's earlier one for the section."""
+    """Keep a decision; it replaces the same role's earlier one for the section, never a later one."""
     db.execute(
         "INSERT INTO decision (student_id, piece_id, section, by_role, shape, touch, leads, decided_at) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (student_id, piece_id, section, by_role) DO UPDATE SET "
-        "shape = excluded.shape, touch = excluded.touch, leads = excluded.leads, decided_at = excluded.decided_at",
+        "shape = excluded.shape, touch = excluded.touch, leads = excluded.leads, decided_at = excluded.decided_at "
+        "WHERE excluded.decided_at >= decided_at",
         (student_id, piece_id, row.section, row.by_role, row.shape, row.touch, row.leads, instant(now)),
     )
 

@@ -48,8 +48,8 @@ class NewPiece:
 
 
 _PIECE = (
-    "SELECT id, title, composer, meter, measures, tempo, hands_guessed, warnings, file_name, source_hash, added_at "
-    "FROM piece"
+    "SELECT id, title, composer, meter, measures, tempo, hands_guessed, warnings, file_name, source_hash, "
+    "added_at FROM piece"
 )
 
 

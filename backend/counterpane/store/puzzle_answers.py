@@ -17,6 +17,7 @@ class AnswerRow:
     client_id: str
     piece_id: int
     puzzle_id: str
+    patch_id: str | None
     kind: str
     answer: tuple[str, ...] | int
     right: bool
@@ -37,13 +38,14 @@ class Tally:
 def add(db: Db, student_id: int, row: AnswerRow) -> None:
     """Append an answer; the same `client_id` again is harmless."""
     db.execute(
-        "INSERT OR IGNORE INTO puzzle_answer (student_id, client_id, piece_id, puzzle_id, kind, answer, is_right, "
-        "milliseconds, day, answered_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT OR IGNORE INTO puzzle_answer (student_id, client_id, piece_id, puzzle_id, patch_id, kind, answer, "
+        "is_right, milliseconds, day, answered_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             student_id,
             row.client_id,
             row.piece_id,
             row.puzzle_id,
+            row.patch_id,
             row.kind,
             json.dumps(row.answer),
             int(row.right),
@@ -72,6 +74,30 @@ def tallies(db: Db, student_id: int, since: str) -> tuple[Tally, ...]:
         (student_id, since),
     )
     return tuple(Tally(row["kind"], row["right"], row["tried"]) for row in rows)
+
+
+@dataclass(frozen=True)
+class OpenedPatch:
+    """A patch that was opened by a puzzle on an ISO day, and how many minutes the puzzle took."""
+
+    piece_id: int
+    patch_id: str
+    day: str
+    answered_at: str
+    minutes: float
+
+
+def opened(db: Db, student_id: int) -> tuple[OpenedPatch, ...]:
+    """Return which patches a student opened by a puzzle, in the order in which that happened."""
+    rows = db.execute(
+        "SELECT piece_id, patch_id, day, answered_at, milliseconds FROM puzzle_answer "
+        "WHERE student_id = ? AND patch_id IS NOT NULL ORDER BY answered_at, id",
+        (student_id,),
+    )
+    return tuple(
+        OpenedPatch(row["piece_id"], row["patch_id"], row["day"], row["answered_at"], row["milliseconds"] / 60_000)
+        for row in rows
+    )
 
 
 def per_day(db: Db, student_id: int, since: str) -> dict[str, tuple[int, float]]:

@@ -36,6 +36,7 @@ CREATE TABLE correction (
   PRIMARY KEY (piece_id, revision)
 ) STRICT, WITHOUT ROWID;
 
+-- A row stays when an assignment ends: what was practised before may still arrive.
 CREATE TABLE assignment (
   student_id INTEGER NOT NULL REFERENCES student (person_id) ON DELETE CASCADE,
   piece_id INTEGER NOT NULL REFERENCES piece (id),
@@ -43,6 +44,7 @@ CREATE TABLE assignment (
   sections TEXT NOT NULL CHECK (json_valid(sections)),
   goal_tempo REAL NOT NULL,
   assigned_at TEXT NOT NULL,
+  ended_at TEXT,
   PRIMARY KEY (student_id, piece_id)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX assignment_by_piece ON assignment (piece_id);
