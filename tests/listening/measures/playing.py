@@ -41,7 +41,9 @@ def _row(text: str, hand: Hand) -> list[Note]:
         for name in names.split("+") if names != "r" else ():
             id_ = f"{hand[0]}{next(numbers)}"
             pitch = pitch_from_name(name)
-            notes.append(Note(id_, hand, 1 if hand == "right" else 2, onset, Fraction(quarters), pitch, heads=(id_,)))
+            notes.append(
+                Note(id_, hand, 1 if hand == "right" else 2, onset, Fraction(quarters), pitch, heads=(id_,))
+            )
         onset += Fraction(quarters)
     return notes
 

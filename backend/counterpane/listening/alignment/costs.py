@@ -25,7 +25,7 @@ ORNAMENT = 0.4
 ASTRAY = 2.5
 """A key before the passage is entered."""
 
-JUMP_TO_PASSAGE = 4.0
+JUMP_TO_PASSAGE = 3.2
 JUMP_TO_MEASURE = 4.8
 JUMP_TO_BEAT = 5.6
 JUMP_ANYWHERE = 6.0
