@@ -33,7 +33,7 @@ OBSERVERS: tuple[Observer, ...] = (
     findings_notes.stops_all_over,
     findings_notes.wrong_notes,
     findings_notes.added_notes,
-    findings_notes.stopped_early,
+    findings_notes.not_all_played,
     findings_time.hesitations,
     findings_time.cut_short,
     findings_time.rhythm,
@@ -50,7 +50,7 @@ OBSERVERS: tuple[Observer, ...] = (
 )
 
 # Findings about one place: a student hears of each place once.
-_PLACED = ("stumble", "same_wrong_note", "wrong_note", "left_out", "hesitation", "stop", "cut_short")
+_PLACED = ("stumble", "same_wrong_note", "wrong_note", "left_out", "hesitation", "stop", "cut_short", "corrected")
 
 
 def find(
@@ -71,7 +71,7 @@ def find(
 
 def only_finding(heard: Heard, kind: str, wording: Wording, **evidence: float | str) -> tuple[Finding, ...]:
     """Return the one finding of an attempt that cannot be assessed: nothing played, or another piece."""
-    first, last = heard.onsets[0], heard.onsets[-1]
+    first, last = heard.sheet.onsets[0], heard.sheet.onsets[-1]
     return (_in_words(heard, Observation(kind, first, last, 100.0, dict(evidence)), wording),)
 
 
@@ -124,7 +124,7 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
 
 
 def _in_words(heard: Heard, observation: Observation, wording: Wording) -> Finding:
-    start, end = heard.place(observation.start), heard.place(observation.end)
+    start, end = heard.sheet.place(observation.start), heard.sheet.place(observation.end)
     text, next_step = wording.say(observation, start, end)
     return Finding(
         observation.kind,

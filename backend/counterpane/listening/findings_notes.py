@@ -29,7 +29,7 @@ def stumbles(case: Case) -> Iterator[Observation]:
             "passes": sum(1 for one in case.heard.passes if one.struck[-1].onset >= spot.start),
             "stops": len(spot.of_kind("stop")),
             "hesitations": len(spot.of_kind("hesitation")),
-            "wrong": len(spot.of_kind("wrong")),
+            "wrong": len(spot.of_kind("wrong")) + len(spot.of_kind("corrected")),
             "left_out": len(spot.of_kind("left_out")),
         }
         same = wrong is not None and not evidence["stops"] and not evidence["hesitations"]
@@ -49,19 +49,21 @@ def misread(case: Case) -> Iterator[Observation]:
     """Observe one written pitch taken for another in at least two places: a sign or an accidental overlooked."""
     by_confusion: dict[tuple[Hand, str, int, int], list[Trouble]] = defaultdict(list)
     for trouble in case.troubles:
-        if trouble.kind == "wrong" and trouble.note is not None and trouble.event is not None:
+        if trouble.kind in ("wrong", "corrected"):
             note, played = _note(case, trouble), _played(case, trouble)
             by_confusion[note.hand, note.pitch.step, note.pitch.alter, played - note.midi].append(trouble)
     for (hand, step, alter, shift), group in by_confusion.items():
         places = {trouble.note for trouble in group}
+        if abs(shift) > 2 or len(places) < 2:
+            continue
         alike = [
             note
-            for note in case.heard.expected
+            for note in case.heard.sheet.expected
             if note.hand == hand
             and (note.pitch.step, note.pitch.alter) == (step, alter)
             and note.id not in case.heard.not_reached
         ]
-        if abs(shift) <= 2 and len(places) >= 2 and len(places) > 0.5 * len(alike):
+        if len(places) > 0.5 * len(alike):
             written = _note(case, group[0]).pitch
             yield Observation(
                 "misread",
@@ -78,11 +80,15 @@ def misread(case: Case) -> Iterator[Observation]:
 def wrong_notes(case: Case) -> Iterator[Observation]:
     """Observe wrong and missing notes of one hand in one measure, where they were not a stumble."""
     repeated = {trouble for spot in _repeated(case) for trouble in spot.troubles}
-    for kind, single, base in (("wrong", "wrong_notes", 30.0), ("left_out", "left_out", 26.0)):
+    for kind, single, base in (
+        ("wrong", "wrong_notes", 30.0),
+        ("left_out", "left_out", 26.0),
+        ("corrected", "corrected", 24.0),
+    ):
         groups: dict[tuple[int, Hand], list[Trouble]] = defaultdict(list)
         for trouble in case.troubles:
             if trouble.kind == kind and trouble.hand and trouble not in repeated:
-                groups[case.heard.measure_number(trouble.onset), trouble.hand].append(trouble)
+                groups[case.heard.sheet.measure_number(trouble.onset), trouble.hand].append(trouble)
         for (_, hand), group in groups.items():
             count = len({trouble.note for trouble in group})
             note = _note(case, group[0]).pitch
@@ -109,26 +115,47 @@ def added_notes(case: Case) -> Iterator[Observation]:
         return
     onsets = {struck.played.event: struck.onset for one in case.heard.passes for struck in one.struck}
     before = [max((e for e in onsets if e <= event.event), default=None) for event in added]
-    measures = Counter(case.heard.measure_number(onsets[e]) for e in before if e is not None)
+    measures = Counter(case.heard.sheet.measure_number(onsets[e]) for e in before if e is not None)
     if measures:
         number, count = measures.most_common(1)[0]
-        start, end = case.span_of_measure(number)
+        start, end = case.heard.sheet.span_of_measure(number)
         yield Observation("added", start, end, 20.0 + min(len(added), 10), {"count": len(added), "here": count})
 
 
-def stopped_early(case: Case) -> Iterator[Observation]:
-    """Observe that the passage was not played to its end."""
-    share = case.number("accuracy", "reached_share")
-    if share is None or len(case.heard.not_reached) < 2 or share > 0.97:
-        return
-    reached = [s.onset for one in case.heard.passes for s in one.struck]
-    last = max(reached)
-    yield Observation("stopped_early", last, last, 24.0 + 26.0 * (1 - share), {"reached_share": round(share, 2)})
+def not_all_played(case: Case) -> Iterator[Observation]:
+    """Observe that a hand was silent, or that the passage was not begun at its start or not played to its end."""
+    played = [struck for one in case.heard.passes for struck in one.struck]
+    silent = [hand for hand in case.heard.sheet.hands if all(struck.note.hand != hand for struck in played)]
+    if silent and played:
+        yield Observation("one_hand", case.first, case.last, 52.0, {"hands": 1}, silent[0])
+    playing = [hand for hand in case.heard.sheet.hands if hand not in silent]
+    missing = [
+        float(note.onset)
+        for note in case.heard.sheet.expected
+        if note.hand in playing and note.id in case.heard.not_reached
+    ]
+    for kind, onsets, at in (
+        (
+            ("stopped_early", [o for o in missing if o > played[-1].onset], max(s.onset for s in played)),
+            ("began_late", [o for o in missing if o < played[0].onset], min(s.onset for s in played)),
+        )
+        if played
+        else ()
+    ):
+        share = len(onsets) / len(case.heard.sheet.expected)
+        if len(onsets) >= 2 and share > 0.02:
+            yield Observation(kind, at, at, 24.0 + 26.0 * share, {"missing_share": round(share, 2)})
+    for jump in case.heard.alignment.jumps:
+        if jump.kind == "skip" and jump.from_place is not None:
+            start, end = float(jump.from_place.offset), float(jump.to_place.offset)
+            if any(start < onset < end for onset in missing):
+                yield Observation("skipped", start, end, 33.0, {"quarters": end - start})
 
 
 def stops_all_over(case: Case) -> Iterator[Observation]:
     """Observe many places with a hesitation or a stop: the tempo is too fast for now, or the passage too long."""
-    halted = [spot for spot in case.spots if spot.of_kind("hesitation") or spot.of_kind("stop")]
+    halting = ("hesitation", "stop", "corrected")
+    halted = [spot for spot in case.spots if any(trouble.kind in halting for trouble in spot.troubles)]
     quarters = case.last - case.first
     tempo = case.number("tempo")
     if tempo is None or len(halted) < 4 or len(halted) < quarters / (8 * case.lenience):
@@ -149,7 +176,7 @@ def spell(case: Case, midi: int, near: Pitch) -> tuple[str, int]:
         return natural, 0
     if near.step in (_NATURALS.get((midi - 1) % 12), _NATURALS.get((midi + 1) % 12)):
         return near.step, 1 if _NATURALS.get((midi - 1) % 12) == near.step else -1
-    flats = bool(case.heard.piece.key_signatures) and case.heard.piece.key_signatures[0].fifths < 0
+    flats = bool(case.heard.sheet.piece.key_signatures) and case.heard.sheet.piece.key_signatures[0].fifths < 0
     return (_NATURALS[(midi + 1) % 12], -1) if flats else (_NATURALS[(midi - 1) % 12], 1)
 
 
@@ -159,7 +186,7 @@ def _repeated(case: Case) -> list[Spot]:
 
 def _usual_mistake(case: Case, spot: Spot) -> dict[str, tuple[str, int]] | None:
     """Return written and played pitch when one note got the same wrong key in two passes or more."""
-    wrong = [trouble for trouble in spot.of_kind("wrong") if trouble.event is not None]
+    wrong = [*spot.of_kind("wrong"), *spot.of_kind("corrected")]
     if not wrong:
         return None
     (note_id, played), count = Counter((trouble.note, _played(case, trouble)) for trouble in wrong).most_common(1)[
@@ -167,13 +194,13 @@ def _usual_mistake(case: Case, spot: Spot) -> dict[str, tuple[str, int]] | None:
     ]
     if count < 2 or note_id is None:
         return None
-    pitch = case.heard.piece.by_id[note_id].pitch
+    pitch = case.heard.sheet.piece.by_id[note_id].pitch
     return {"written": (pitch.step, pitch.alter), "played": spell(case, played, pitch)}
 
 
 def _note(case: Case, trouble: Trouble) -> Note:
     assert trouble.note is not None
-    return case.heard.piece.by_id[trouble.note]
+    return case.heard.sheet.piece.by_id[trouble.note]
 
 
 def _played(case: Case, trouble: Trouble) -> int:

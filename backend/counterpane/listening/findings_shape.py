@@ -24,7 +24,7 @@ def entries(case: Case) -> Iterator[Observation]:
     yield Observation(
         "entries",
         onset,
-        _offset(missed[-1], "place"),
+        onset,
         22.0 + 3.0 * min(len(missed), 4),
         {"heard": len(rows) - len(missed), "of": len(rows), "missed": len(missed)},
         _hand(missed[0]),
@@ -76,17 +76,17 @@ def touch(case: Case) -> Iterator[Observation]:
         shares = [
             join.share
             for one in case.heard.passes
-            for hand in case.heard.hands
+            for hand in case.heard.sheet.hands
             for join in joins(case.heard, one, hand)
-            if first <= case.heard.measure_number(join.first.onset) <= last
+            if first <= case.heard.sheet.measure_number(join.first.onset) <= last
         ]
         if len(shares) < 8:
             continue
         joined = float(np.median(shares)) <= LEGATO_SHARE
         if joined == (decision.touch == "joined"):
             continue
-        start = case.span_of_measure(max(first, case.heard.measure_number(case.first)))[0]
-        end = case.span_of_measure(min(last, case.heard.measure_number(case.last)))[1]
+        start = case.heard.sheet.span_of_measure(max(first, case.heard.sheet.measure_number(case.first)))[0]
+        end = case.heard.sheet.span_of_measure(min(last, case.heard.sheet.measure_number(case.last)))[1]
         yield Observation(
             f"touch_{decision.touch}", start, end, 15.0, {"share": round(float(np.median(shares)), 2)}
         )

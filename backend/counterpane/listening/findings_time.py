@@ -38,7 +38,7 @@ def hesitations(case: Case) -> Iterator[Observation]:
             28.0 + 12.0 * min(longest.ms / 1500, 1.5) + 4.0 * (len(spot.troubles) > 1),
             evidence,
             leap[0] if leap else spot.hand,
-            tuple(note.id for note in case.heard.notes_at(longest.onset)),
+            tuple(note.id for note in case.heard.sheet.notes_at(longest.onset)),
         )
 
 
@@ -79,7 +79,7 @@ def rhythm(case: Case) -> Iterator[Observation]:
 
 def uneven(case: Case) -> Iterator[Observation]:
     """Observe a hand that strays from the tempo more than the level allows, surely and audibly; where most."""
-    for hand in case.heard.hands:
+    for hand in case.heard.sheet.hands:
         figures = _hand(case, "evenness", hand)
         sd, interval = figures.get("ioi_sd_ms"), figures.get("interval_ms")
         if not isinstance(sd, float) or not isinstance(interval, float):
@@ -91,8 +91,8 @@ def uneven(case: Case) -> Iterator[Observation]:
             continue
         spreads = [spread for spread in measure_spreads(case.heard, hand) if spread.intervals >= 4]
         worst = max(spreads, key=lambda spread: spread.sd_ms, default=None)
-        local = worst is not None and worst.sd_ms > 1.5 * sd
-        start, end = case.span_of_measure(worst.measure) if worst and local else _span(case, hand)
+        local = worst is not None and worst.sd_ms * (1 - 2 / math.sqrt(2 * worst.intervals)) > sd
+        start, end = case.heard.sheet.span_of_measure(worst.measure) if worst and local else _span(case, hand)
         shown = worst.sd_ms if worst and local else sd
         yield Observation(
             "uneven_here" if local else "uneven",
@@ -114,12 +114,15 @@ def hands_apart(case: Case) -> Iterator[Observation]:
     median, high = case.number("togetherness"), case.number("togetherness", "p90_ms")
     if median is None or high is None:
         return
-    over = max(median / (APART_MS * case.lenience), high / (APART_P90_MS * case.lenience))
-    if over <= 1 or case.measures["togetherness"]["ordinary_lead"] is True:
-        return
     rows = [row for row in case.rows("togetherness", "by_measure") if int(str(row["places"])) >= 2]
     worst = max(rows, key=lambda row: float(str(row["median_ms"])), default=None)
-    start, end = case.span_of_measure(int(str(worst["measure"]))) if worst else (case.first, case.last)
+    here = float(str(worst["median_ms"])) if worst else 0.0
+    over = max(median / (APART_MS * case.lenience), high / (APART_P90_MS * case.lenience))
+    if here <= max(2 * APART_MS * case.lenience, 3 * median) and (
+        over <= 1 or case.measures["togetherness"]["ordinary_lead"] is True
+    ):
+        return
+    start, end = case.heard.sheet.span_of_measure(int(str(worst["measure"]))) if worst else (case.first, case.last)
     leads = case.measures["togetherness"]["leads"]
     yield Observation(
         "hands_apart_lead" if leads else "hands_apart",
@@ -168,8 +171,8 @@ def too_fast(case: Case) -> Iterator[Observation]:
 def _leap_before(case: Case, onset: float, hand: Hand | None) -> tuple[Hand, int] | None:
     """Return hand and size in semitones of the widest leap into an onset, from LEAP_SEMITONES up."""
     widest: tuple[Hand, int] | None = None
-    for which in (hand,) if hand else case.heard.hands:
-        row = case.heard.expected_in(which, case.first, onset)
+    for which in (hand,) if hand else case.heard.sheet.hands:
+        row = case.heard.sheet.notes_between(which, onset - 8, onset)
         for before, after in pairwise(row):
             size = abs(after.midi - before.midi)
             if float(after.onset) == onset and size >= LEAP_SEMITONES and (widest is None or size > widest[1]):
@@ -184,7 +187,7 @@ def _is_off(row: dict[str, float]) -> bool:
 
 
 def _by_hand(case: Case, key: str) -> Iterator[tuple[Hand, list[dict[str, float]]]]:
-    for hand in case.heard.hands:
+    for hand in case.heard.sheet.hands:
         rows = _hand(case, "evenness", hand).get(key)
         if isinstance(rows, list):
             yield hand, rows
@@ -197,5 +200,5 @@ def _hand(case: Case, measure: str, hand: Hand) -> dict[str, object]:
 
 
 def _span(case: Case, hand: Hand) -> tuple[float, float]:
-    onsets = list(case.heard.rank_of_onset[hand])
+    onsets = list(case.heard.sheet.rank_in_hand[hand])
     return onsets[0], onsets[-1]

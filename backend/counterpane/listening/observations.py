@@ -60,12 +60,12 @@ class Case:
     @property
     def first(self) -> float:
         """The passage's first written onset."""
-        return self.heard.onsets[0]
+        return self.heard.sheet.onsets[0]
 
     @property
     def last(self) -> float:
         """The passage's last written onset."""
-        return self.heard.onsets[-1]
+        return self.heard.sheet.onsets[-1]
 
     def number(self, measure: str, key: str = "value") -> float | None:
         """Return one number of a measure, or None where it was not measured."""
@@ -76,8 +76,3 @@ class Case:
         """Return a measure's list of rows, empty where there is none."""
         rows = self.measures[measure].get(key)
         return rows if isinstance(rows, list) else []
-
-    def span_of_measure(self, number: int) -> tuple[float, float]:
-        """Return the first and last written onset in a measure of the passage, by its printed number."""
-        inside = [onset for onset in self.heard.onsets if self.heard.measure_number(onset) == number]
-        return (inside[0], inside[-1]) if inside else (self.first, self.last)

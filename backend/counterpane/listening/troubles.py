@@ -1,7 +1,8 @@
 """Where an attempt went wrong: every trouble with its place, hand and pass, and the spots where they gather.
 
-A trouble is a wrong note, a note left out, a hesitation, or a stop after which the player went back. Counting
-goes by passes: three wrong notes in one pass are one troubled visit; the same spot in three passes is three.
+A trouble is a wrong note, one that was put right, a note left out, a hesitation, or a stop after which the player
+went back. Counting goes by passes: three wrong notes in one pass are one troubled visit; the same spot in three
+passes is three.
 """
 
 from __future__ import annotations
@@ -12,10 +13,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from counterpane.listening.measures.heard import Heard, Pass
+from counterpane.listening.measures.hesitations import corrects
 from counterpane.model.assessment import MeasureTally
 from counterpane.model.piece import Hand
 
-TroubleKind = Literal["wrong", "left_out", "hesitation", "stop"]
+TroubleKind = Literal["wrong", "corrected", "left_out", "hesitation", "stop"]
 NEAR_QUARTERS = 1.0
 WIDEST_SPOT_QUARTERS = 4.0
 _PLAYING_SHARE = 0.25
@@ -91,15 +93,15 @@ def tally(heard: Heard, troubles: Iterable[Trouble]) -> tuple[MeasureTally, ...]
     visits: dict[tuple[int, Hand], set[int]] = defaultdict(set)
     for one in heard.passes:
         for struck in one.struck:
-            visits[heard.measure_number(struck.onset), struck.note.hand].add(one.run)
+            visits[heard.sheet.measure_number(struck.onset), struck.note.hand].add(one.run)
     counts: dict[tuple[int, Hand], Counter[str]] = defaultdict(Counter)
     runs: dict[tuple[int, Hand], set[int]] = defaultdict(set)
     for trouble in troubles:
-        for hand in (trouble.hand,) if trouble.hand else heard.hands:
-            cell = heard.measure_number(trouble.onset), hand
+        for hand in (trouble.hand,) if trouble.hand else heard.sheet.hands:
+            cell = heard.sheet.measure_number(trouble.onset), hand
             counts[cell][trouble.kind] += 1
             runs[cell].add(trouble.run)
-    written = Counter((heard.measure_number(float(note.onset)), note.hand) for note in heard.expected)
+    written = Counter((heard.sheet.measure_number(float(note.onset)), note.hand) for note in heard.sheet.expected)
     return tuple(
         MeasureTally(
             measure=cell[0],
@@ -107,7 +109,7 @@ def tally(heard: Heard, troubles: Iterable[Trouble]) -> tuple[MeasureTally, ...]
             visits=len(visits[cell] | runs[cell]),
             troubled=len(runs[cell]),
             notes=notes,
-            wrong=counts[cell]["wrong"],
+            wrong=counts[cell]["wrong"] + counts[cell]["corrected"],
             left_out=counts[cell]["left_out"],
             hesitations=counts[cell]["hesitation"],
             stops=counts[cell]["stop"],
@@ -121,14 +123,17 @@ def _wrong(one: Pass) -> Iterator[Trouble]:
     for struck in one.struck:
         if struck.status == "replacement":
             yield Trouble("wrong", struck.onset, struck.note.hand, one.run, struck.note.id, struck.played.event)
+        elif struck.note.id in one.corrected:
+            event = one.corrected[struck.note.id]
+            yield Trouble("corrected", struck.onset, struck.note.hand, one.run, struck.note.id, event)
 
 
 def _left_out(heard: Heard, one: Pass) -> Iterator[Trouble]:
     """Yield what a pass left out: notes between its first and last onset, in the hands that were playing."""
     struck = {s.note.id for s in one.struck}
     first, last = one.struck[0].onset, one.struck[-1].onset
-    for hand in heard.hands:
-        due = [note for note in heard.expected_in(hand, first, last) if note.id not in heard.not_reached]
+    for hand in heard.sheet.hands:
+        due = [note for note in heard.sheet.notes_between(hand, first, last) if note.id not in heard.not_reached]
         missing = [note for note in due if note.id not in struck]
         if len(due) - len(missing) >= _PLAYING_SHARE * len(due):
             for note in missing:
@@ -139,8 +144,8 @@ def _hesitations(heard: Heard, one: Pass) -> Iterator[Trouble]:
     if one.line is None:
         return
     for onset, ms in zip(one.pause_onsets, one.line.steps_ms, strict=True):
-        if ms > 0 and onset not in heard.after_fermatas:
-            hands = {note.hand for note in heard.notes_at(onset)}
+        if ms > 0 and onset not in heard.sheet.after_fermatas and not corrects(heard, one, onset):
+            hands = {note.hand for note in heard.sheet.notes_at(onset)}
             yield Trouble("hesitation", onset, hands.pop() if len(hands) == 1 else None, one.run, ms=ms)
 
 
@@ -157,7 +162,7 @@ def _stops(heard: Heard) -> Iterator[Trouble]:
 
 def _repeats_on_purpose(heard: Heard, left: float, target: float) -> bool:
     """Tell a repetition from a breakdown: it leaves off where a measure ends, and begins at a measure."""
-    rank = heard.onsets.index(left)
-    if rank + 1 == len(heard.onsets):
+    rank = heard.sheet.rank[left]
+    if rank + 1 == len(heard.sheet.onsets):
         return True
-    return heard.begins_measure(heard.onsets[rank + 1]) and heard.begins_measure(target)
+    return heard.sheet.begins_measure(heard.sheet.onsets[rank + 1]) and heard.sheet.begins_measure(target)

@@ -4,7 +4,7 @@ Each kind of finding is a table with `text` and `next`; names in braces are the 
 words below. A teacher may edit them without touching code; `check_wording` says what is wrong, and where.
 
 Words that every template may use: {where} the place, {hand} the hand with its article, {measure}, {beat},
-{end_measure}, {times} ("twice"), {written} and {played} the names of notes, {minus} one measure before.
+{end_measure}, {times} ("twice"), {alone} ("the left hand alone"), {written} and {played} the names of notes.
 """
 
 from __future__ import annotations
@@ -24,8 +24,19 @@ from counterpane.resources import drills_folder
 
 LANGUAGES = ("en", "de")
 _FIELD = re.compile(r"\{(\w*)\}")
-_WORDS = ("where", "hand", "measure", "beat", "end_measure", "times", "written", "played")
-_REQUIRED_WORDS = ("right", "left", "both", "at", "between", "from_to", "one_measure")
+_WORDS = ("where", "hand", "alone", "measure", "beat", "end_measure", "times", "written", "played")
+_REQUIRED_WORDS = (
+    "right",
+    "left",
+    "both",
+    "at",
+    "between",
+    "from_to",
+    "one_measure",
+    "alone_right",
+    "alone_left",
+    "alone_both",
+)
 
 
 @dataclass(frozen=True)
@@ -59,6 +70,7 @@ class Wording:
             | {
                 "where": self._where(start, end),
                 "hand": self.words[observation.hand or "both"],
+                "alone": self.words[f"alone_{observation.hand or 'both'}"],
                 "measure": str(start.measure),
                 "beat": _beat(start.beat),
                 "end_measure": str(end.measure),

@@ -31,17 +31,17 @@ UNIT = "share"
 def accuracy(heard: Heard) -> Measured:
     """Return the shares of notes played, replaced and left out, over the reached part and overall, and by hand."""
     added = sum(1 for event in heard.alignment.events if event.status == "added")
-    whole = _shares(heard, heard.hands, added)
+    whole = _shares(heard, heard.sheet.hands, added)
     if whole["value"] is None:
         return whole
     return whole | {
         "first_try": _first_try(heard),
-        "by_hand": {hand: _shares(heard, (hand,), None) for hand in heard.hands},
+        "by_hand": {hand: _shares(heard, (hand,), None) for hand in heard.sheet.hands},
     }
 
 
 def _shares(heard: Heard, hands: tuple[Hand, ...], added: int | None) -> Measured:
-    counts = Counter(heard.statuses[note.id] for note in heard.expected if note.hand in hands)
+    counts = Counter(heard.statuses[note.id] for note in heard.sheet.expected if note.hand in hands)
     reached = counts["played"] + counts["replaced"] + counts["left_out"]
     total = reached + counts["not_reached"]
     if not reached:

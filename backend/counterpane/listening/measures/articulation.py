@@ -51,7 +51,7 @@ class Join:
 def articulation(heard: Heard) -> Measured:
     """Return the median gap between neighbouring notes, for each hand in ms and as a share of the interval."""
     by_hand: dict[Hand, list[Join]] = {
-        hand: [join for one in heard.passes for join in joins(heard, one, hand)] for hand in heard.hands
+        hand: [join for one in heard.passes for join in joins(heard, one, hand)] for hand in heard.sheet.hands
     }
     return _summary([join for group in by_hand.values() for join in group]) | {
         "pedal": any(change.down for change in heard.performance.pedal),
@@ -70,7 +70,7 @@ def joins(heard: Heard, one: Pass, hand: Hand) -> Iterator[Join]:
             or first.note.midi == second.note.midi
             or not (first.plain and second.plain)
             or second.onset in pauses
-            or {(hand, first.onset), (hand, second.onset)} & heard.chords
+            or {(hand, first.onset), (hand, second.onset)} & heard.sheet.chords
             or not 0 < interval < LONGEST_INTERVAL_MS
         ):
             continue

@@ -7,7 +7,8 @@ Definition
 Unit
     MIDI velocity steps.
 Formula
-    Medians; a statement is `in_front` from +4, `covered` from -4, `level` between.
+    Medians; a statement is `in_front` from +4, `covered` from -4, and beyond two standard errors of the difference
+    (1.253 * sqrt(variance / n, both sides added)); `level` otherwise.
 Conventions
     At least four notes on either side. A statement played more than once counts with its last pass.
 Source
@@ -18,13 +19,15 @@ What it cannot know
 
 from __future__ import annotations
 
-import numpy as np
+import math
+from statistics import median, variance
 
 from counterpane.listening.measures.heard import Heard, Struck
 from counterpane.listening.measures.sequences import loudness_of
 from counterpane.listening.measures.shape import Measured, measured, place_json, unmeasured
 from counterpane.listening.measures.thresholds import BALANCE_VELOCITY
 from counterpane.model.analysis import Analysis, Statement
+from counterpane.model.piece import Hand
 
 UNIT = "velocity"
 FEWEST = 4
@@ -32,22 +35,23 @@ FEWEST = 4
 
 def balance(heard: Heard, analysis: Analysis) -> Measured:
     """Return how much louder the right hand is than the left, and how the subject stands out in each statement."""
-    if len(heard.hands) < 2:
+    if len(heard.sheet.hands) < 2:
         return unmeasured(UNIT, "Only one hand was asked to play.")
     if not heard.has_touch:
         return unmeasured(UNIT, "Every key came with the same loudness: the instrument may not send touch.")
     right, left = (
-        [struck.played.velocity for one in heard.passes for struck in one.by_hand[hand]] for hand in heard.hands
+        [struck.played.velocity for one in heard.passes for struck in one.by_hand[hand]]
+        for hand in heard.sheet.hands
     )
     if min(len(right), len(left)) < FEWEST:
         return unmeasured(UNIT, "Fewer than 4 notes in one of the hands.", len(right) + len(left))
     rows = [row for statement in analysis.statements if (row := _row(heard, statement)) is not None]
     return measured(
-        float(np.median(right) - np.median(left)),
+        float(median(right) - median(left)),
         UNIT,
         len(right) + len(left),
-        right=float(np.median(right)),
-        left=float(np.median(left)),
+        right=float(median(right)),
+        left=float(median(left)),
         in_front=sum(1 for row in rows if row["balance"] == "in_front"),
         of=len(rows),
         subject=rows,
@@ -58,28 +62,27 @@ def _row(heard: Heard, statement: Statement) -> dict[str, object] | None:
     own = loudness_of(heard, frozenset(statement.notes))
     if len(own) < FEWEST:
         return None
-    meanwhile = frozenset(
-        note.id
-        for note in heard.expected
-        if note.hand != statement.hand and own[0].onset <= note.onset <= own[-1].onset
-    )
+    opposite: Hand = "left" if statement.hand == "right" else "right"
+    meanwhile = frozenset(note.id for note in heard.sheet.notes_between(opposite, own[0].onset, own[-1].onset))
     other = loudness_of(heard, meanwhile)
     if len(other) < FEWEST:
         return None
     above = _loudness(own) - _loudness(other)
+    least = max(BALANCE_VELOCITY, 2 * 1.253 * math.sqrt(_variance(own) + _variance(other)))
     return {
         "statement": statement.id,
         "hand": statement.hand,
-        "start": place_json(heard.place(own[0].onset)),
-        "end": place_json(heard.place(own[-1].onset)),
+        "start": place_json(heard.sheet.place(own[0].onset)),
+        "end": place_json(heard.sheet.place(own[-1].onset)),
         "above": above,
-        "balance": "in_front"
-        if above >= BALANCE_VELOCITY
-        else "covered"
-        if above <= -BALANCE_VELOCITY
-        else "level",
+        "balance": "in_front" if above >= least else "covered" if above <= -least else "level",
     }
 
 
 def _loudness(struck: list[Struck]) -> float:
-    return float(np.median([s.played.velocity for s in struck]))
+    return float(median(s.played.velocity for s in struck))
+
+
+def _variance(struck: list[Struck]) -> float:
+    """Return the variance of the mean velocity."""
+    return float(variance(s.played.velocity for s in struck)) / len(struck)

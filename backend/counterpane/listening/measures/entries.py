@@ -21,7 +21,7 @@ What it cannot know
 
 from __future__ import annotations
 
-import numpy as np
+from statistics import median
 
 from counterpane.listening.measures.articulation import joins
 from counterpane.listening.measures.heard import Heard, Pass, Struck
@@ -37,11 +37,12 @@ _BEYOND_USUAL = 0.1
 
 def entries(heard: Heard, analysis: Analysis) -> Measured:
     """Return how many of the passage's entries could be heard as beginnings, and by what each is."""
-    asked = {note.id for note in heard.expected}
+    usual = {hand: _usual_gap(heard, hand) for hand in heard.sheet.hands}
+    asked = {note.id for note in heard.sheet.expected}
     rows = [
         row
         for statement in analysis.statements
-        if statement.notes and statement.notes[0] in asked and (row := _row(heard, statement)) is not None
+        if statement.notes and statement.notes[0] in asked and (row := _row(heard, statement, usual)) is not None
     ]
     if not rows:
         return unmeasured(UNIT, "No statement of a subject begins in what was played.", of=0)
@@ -49,7 +50,7 @@ def entries(heard: Heard, analysis: Analysis) -> Measured:
     return measured(heard_ones, UNIT, len(rows), of=len(rows), each=rows)
 
 
-def _row(heard: Heard, statement: Statement) -> dict[str, object] | None:
+def _row(heard: Heard, statement: Statement, usual: dict[Hand, float]) -> dict[str, object] | None:
     found = next((pair for one in reversed(heard.passes) if (pair := _find(one, statement)) is not None), None)
     if found is None:
         return None
@@ -59,9 +60,9 @@ def _row(heard: Heard, statement: Statement) -> dict[str, object] | None:
     return {
         "statement": statement.id,
         "hand": statement.hand,
-        "place": place_json(heard.place(row[index].onset)),
+        "place": place_json(heard.sheet.place(row[index].onset)),
         "note": row[index].note.id,
-        "heard_by": _heard_by(heard, one, row, index, stress),
+        "heard_by": _heard_by(row, index, stress, usual[statement.hand]),
         "stress": stress,
     }
 
@@ -73,17 +74,16 @@ def _find(one: Pass, statement: Statement) -> tuple[Pass, int] | None:
     return None
 
 
-def _heard_by(heard: Heard, one: Pass, row: tuple[Struck, ...], index: int, stress: float) -> str | None:
+def _heard_by(row: tuple[Struck, ...], index: int, stress: float, usual: float) -> str | None:
     first = row[index]
-    before = [struck for struck in row[:index] if struck.onset < first.onset]
+    before = [struck for struck in row[:index] if struck.onset < first.onset][-NEIGHBOURS:]
     if not before:
         return "opening"
-    releases = [struck.played.release_ms for struck in before[-NEIGHBOURS:]]
+    releases = [struck.played.release_ms for struck in before]
     if all(release is not None for release in releases):
         silence = first.played.onset_ms - max(release for release in releases if release is not None)
         interval = first.played.onset_ms - before[-1].played.onset_ms
-        rest = first.note.onset - max(struck.note.end for struck in before)
-        usual = _usual_gap(heard, one, first.note.hand)
+        rest = first.onset - max(struck.end for struck in before)
         if rest > 0 and silence >= max(SEPARATION_MS, SEPARATION_SHARE * interval):
             return "rest"
         if rest <= 0 and silence >= max(SEPARATION_MS, max(SEPARATION_SHARE, usual + _BEYOND_USUAL) * interval):
@@ -91,13 +91,13 @@ def _heard_by(heard: Heard, one: Pass, row: tuple[Struck, ...], index: int, stre
     return "stress" if stress >= STRESS_VELOCITY else None
 
 
-def _usual_gap(heard: Heard, one: Pass, hand: Hand) -> float:
-    shares = [join.share for join in joins(heard, one, hand)]
-    return max(0.0, float(np.median(shares))) if shares else 0.0
+def _usual_gap(heard: Heard, hand: Hand) -> float:
+    shares = [join.share for one in heard.passes for join in joins(heard, one, hand)]
+    return max(0.0, median(shares)) if shares else 0.0
 
 
 def _stress(row: tuple[Struck, ...], index: int) -> float:
     near = row[max(0, index - NEIGHBOURS) : index] + row[index + 1 : index + 1 + NEIGHBOURS]
     if not near:
         return 0.0
-    return row[index].played.velocity - float(np.median([struck.played.velocity for struck in near]))
+    return row[index].played.velocity - float(median(struck.played.velocity for struck in near))

@@ -82,7 +82,7 @@ def evenness(heard: Heard) -> Measured:
     """Return the SDs of intervals and onsets about the local tempo: both hands together, and each alone."""
     whole = _Sums()
     by_hand: dict[str, Measured] = {}
-    for hand in heard.hands:
+    for hand in heard.sheet.hands:
         sums = _Sums()
         for one in heard.passes:
             _gather(heard, one, hand, sums)
@@ -93,13 +93,14 @@ def evenness(heard: Heard) -> Measured:
 
 def hand_line(heard: Heard, one: Pass, hand: Hand) -> tuple[TempoLine, Floats] | None:
     """Fit one hand's single plain notes in one pass, with steps where both hands paused; times come along."""
-    row = [(onset, time) for onset, time in one.onsets(hand) if (hand, onset) not in heard.chords]
+    row = [(onset, time) for onset, time in one.onsets(hand) if (hand, onset) not in heard.sheet.chords]
     if len(row) < FEWEST:
         return None
     onsets, times = (np.array(column) for column in zip(*row, strict=True))
     starts = {int(np.searchsorted(onsets, pause)) for pause in one.pause_onsets}
     breaks = tuple(sorted(start for start in starts if 0 < start < len(row)))
-    return (fit_line(onsets, times, breaks), times) if len(breaks) <= len(row) // 3 else None
+    bends = 2 * max(1, one.line.segments) if one.line else None
+    return (fit_line(onsets, times, breaks, bends), times) if len(breaks) <= len(row) // 3 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +123,7 @@ def measure_spreads(heard: Heard, hand: Hand) -> list[Spread]:
         usable = _intervals(heard, hand, line)
         strayed = np.diff(line.residuals_ms)[usable]
         for onset, e in zip(line.onsets[1:][usable].tolist(), strayed.tolist(), strict=True):
-            squares[heard.measure_number(onset)].append(e * e)
+            squares[heard.sheet.measure_number(onset)].append(e * e)
     return [
         Spread(number, (sum(group) / len(group)) ** 0.5, len(group)) for number, group in sorted(squares.items())
     ]
@@ -151,7 +152,7 @@ def _gather(heard: Heard, one: Pass, hand: Hand, sums: _Sums) -> None:
 
 def _intervals(heard: Heard, hand: Hand, line: TempoLine) -> Mask:
     """Tell which intervals join neighbouring notes of the hand, with no pause and no displaced note between."""
-    written = heard.rank_of_onset[hand]
+    written = heard.sheet.rank_in_hand[hand]
     ranks = np.array([written[onset] for onset in line.onsets.tolist()])
     usable: Mask = (np.diff(ranks) == 1) & line.kept[1:] & line.kept[:-1]
     usable[[index - 1 for index in line.breaks]] = False

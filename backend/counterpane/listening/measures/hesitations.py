@@ -3,7 +3,8 @@
 Definition
     A hesitation is a step of the time line (tempo_line.py): before one note time stands still, and everything
     after it comes later. A single late note with the rest in time is not one. `cuts` are the opposite: a rest
-    or a long note cut short. `stops` are the pauses before a jump (restart, going back, skipping on).
+    or a long note cut short. `corrections` are pauses taken to put a wrong key right; `stops` those before a jump
+    (restart, going back, skipping on). `value` counts neither.
 Unit
     Milliseconds beyond what the local tempo gives; `quarters` is the same in quarter notes at that tempo.
 Formula
@@ -33,7 +34,8 @@ def hesitations(heard: Heard) -> Measured:
     if not measurable:
         return unmeasured(UNIT, f"Fewer than {FEWEST_NOTES} notes in one go: too few to know the tempo.")
     steps = [step for one in measurable for step in _steps(heard, one)]
-    found = sorted((s for s in steps if s["ms"] > 0), key=lambda step: -step["ms"])
+    pauses = sorted((step for step in steps if step["ms"] > 0), key=lambda step: -step["ms"])
+    found = [step for step in pauses if not step["correction"]]
     cuts = [step | {"ms": -step["ms"], "quarters": -step["quarters"]} for step in steps if step["ms"] < 0]
     return measured(
         len(found),
@@ -42,6 +44,7 @@ def hesitations(heard: Heard) -> Measured:
         longest_ms=found[0]["ms"] if found else 0.0,
         total_ms=sum(step["ms"] for step in found),
         at=[_placed(heard, step) for step in found],
+        corrections=[_placed(heard, step) for step in pauses if step["correction"]],
         cuts=[_placed(heard, step) for step in cuts],
         stops=_stops(heard),
     )
@@ -53,16 +56,24 @@ def _steps(heard: Heard, one: Pass) -> list[dict[str, float]]:
     quarters = line.quarter_ms(line.onsets[list(line.breaks)])
     return [
         {"onset": onset, "ms": float(step), "quarters": float(step / quarter), "run": one.run}
+        | {"correction": corrects(heard, one, onset)}
         for onset, step, quarter in zip(one.pause_onsets, line.steps_ms, quarters, strict=True)
-        if onset not in heard.after_fermatas
+        if onset not in heard.sheet.after_fermatas
     ]
 
 
+def corrects(heard: Heard, one: Pass, onset: float) -> bool:
+    """Tell whether a pause before `onset` was taken to put right a note written there or just before."""
+    rank = heard.sheet.rank[onset]
+    near = heard.sheet.onsets[max(0, rank - 1) : rank + 1]
+    return any(heard.sheet.onset_of[note] in near for note in one.corrected)
+
+
 def _placed(heard: Heard, step: dict[str, float]) -> dict[str, object]:
-    notes = heard.notes_at(step["onset"])
-    hands: list[Hand] = [hand for hand in heard.hands if any(note.hand == hand for note in notes)]
+    notes = heard.sheet.notes_at(step["onset"])
+    hands: list[Hand] = [hand for hand in heard.sheet.hands if any(note.hand == hand for note in notes)]
     return {
-        "place": place_json(heard.place(step["onset"])),
+        "place": place_json(heard.sheet.place(step["onset"])),
         "ms": step["ms"],
         "quarters": step["quarters"],
         "hands": hands,

@@ -20,6 +20,8 @@ What it cannot know
 
 from __future__ import annotations
 
+from statistics import median
+
 import numpy as np
 
 from counterpane.listening.measures.heard import Heard, Struck
@@ -67,8 +69,8 @@ def _row(
     plan, source = planned_shape(found, analysis, decisions)
     return {
         "sequence": found.id,
-        "start": place_json(heard.place(struck[0].onset)),
-        "end": place_json(heard.place(struck[-1].onset)),
+        "start": place_json(heard.sheet.place(struck[0].onset)),
+        "end": place_json(heard.sheet.place(struck[-1].onset)),
         "hands": list(found.hands),
         "rises": found.direction == "rising",
         "notes": len(struck),
@@ -101,7 +103,7 @@ def planned_shape(
 
 def _centred(struck: list[Struck]) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
     medians = {
-        hand: float(np.median([s.played.velocity for s in struck if s.note.hand == hand]))
+        hand: median(s.played.velocity for s in struck if s.note.hand == hand)
         for hand in {s.note.hand for s in struck}
     }
     return np.array([s.played.velocity - medians[s.note.hand] for s in struck])

@@ -68,7 +68,7 @@ def _drift(onsets: Floats, local: Floats) -> float:
 def _by_measure(heard: Heard, one: Pass, line: TempoLine) -> list[dict[str, float]]:
     local = line.quarter_ms(line.onsets).tolist()
     numbered = [
-        (heard.measure_number(onset), quarter)
+        (heard.sheet.measure_number(onset), quarter)
         for (onset, _), quarter in zip(one.merged_onsets, local, strict=True)
     ]
     groups = ((number, [quarter for _, quarter in group]) for number, group in groupby(numbered, lambda p: p[0]))

@@ -3,9 +3,10 @@
 Definition
     Onset times t (ms) over written onsets x (quarters) of one pass are modelled as smooth(x) + steps + noise.
     `smooth` is a straight line, a parabola or a cubic B-spline with equal segments; the number of segments is
-    chosen by the Bayesian information criterion, so that a steady performance keeps a straight line (and loses
-    no more than two degrees of freedom) while drift and rubato are followed. No segment is shorter than
-    `QUARTERS_A_SEGMENT` quarters or `NOTES_A_SEGMENT` notes: what changes faster is unevenness, not tempo.
+    chosen by the Bayesian information criterion (its penalty raised by n / (n - p - 1), for short passages), so
+    that a steady performance keeps a straight line (and loses no more than two degrees of freedom) while drift and
+    rubato are followed. No segment is shorter than `QUARTERS_A_SEGMENT` quarters, and every parameter has
+    `NOTES_A_SEGMENT` notes: what changes faster is unevenness, not tempo.
     A step is a pause (or a cut) before one note: everything after it comes later (or earlier) by its size.
 Unit
     Milliseconds; the slope of `smooth` is milliseconds a quarter.
@@ -32,7 +33,7 @@ from counterpane.listening.measures.thresholds import hesitation_limit_ms
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 QUARTERS_A_SEGMENT = 2.0
-NOTES_A_SEGMENT = 8
+NOTES_A_SEGMENT = 6
 FEWEST_NOTES = 4
 _LINE, _PARABOLA = -1, 0
 _WINDOW = 8
@@ -78,17 +79,20 @@ class TempoLine:
         return np.maximum((ahead - behind) / (2 * half), 1.0)
 
 
-def fit_line(onsets: Floats, times_ms: Floats, breaks: tuple[int, ...] = ()) -> TempoLine:
+def fit_line(
+    onsets: Floats, times_ms: Floats, breaks: tuple[int, ...] = (), most_segments: int | None = None
+) -> TempoLine:
     """Fit a line to increasing written onsets (quarters) and their times (ms), with steps before `breaks`.
 
     Expects at least `FEWEST_NOTES` notes. Notes more than five robust SDs (and more than 40 ms) off the line
-    are left out and the line fitted again, at most one note in ten.
+    are left out and the line fitted again, at most one note in ten. `most_segments` limits its bending.
     """
     kept = np.ones(len(onsets), dtype=bool)
-    line = _fit_kept(onsets, times_ms, breaks, kept)
+    choices = _candidate_segments(onsets, len(breaks), most_segments)
+    line = _fit_kept(onsets, times_ms, breaks, kept, choices)
     far = np.abs(line.residuals_ms) > max(40.0, 5 * _robust_sd(line.residuals_ms))
     if 0 < far.sum() <= len(onsets) // 10:
-        line = _fit_kept(onsets, times_ms, breaks, ~far)
+        line = _fit_kept(onsets, times_ms, breaks, ~far, choices)
     return line
 
 
@@ -105,18 +109,22 @@ def find_line(onsets: Floats, times_ms: Floats) -> TempoLine:
     return line
 
 
-def _fit_kept(onsets: Floats, times_ms: Floats, breaks: tuple[int, ...], kept: Mask) -> TempoLine:
+def _fit_kept(
+    onsets: Floats, times_ms: Floats, breaks: tuple[int, ...], kept: Mask, choices: list[int]
+) -> TempoLine:
     reach = (float(onsets[0]), float(onsets[-1]))
     steps = (np.arange(len(onsets))[:, None] >= np.asarray(breaks, dtype=int)[None, :]).astype(float)
     best: tuple[float, int, Floats, Floats] | None = None
-    for segments in _candidate_segments(onsets, len(breaks)):
+    for segments in choices:
         design = np.hstack([_basis(onsets, reach, segments), steps])
         coefficients = _solve(design[kept], times_ms[kept])
         left = times_ms - design @ coefficients
         count = int(kept.sum())
         mean_square = float((left[kept] ** 2).sum()) / count
         # The floor (a tenth of a millisecond) keeps exact performances from buying parameters with rounding.
-        cost = count * np.log(mean_square + 0.01) + design.shape[1] * np.log(count)
+        parameters = design.shape[1]
+        penalty = parameters * np.log(count) * count / max(1, count - parameters - 1)
+        cost = count * np.log(mean_square + 0.01) + penalty
         if best is None or cost < best[0]:
             best = (cost, segments, design, coefficients)
     assert best is not None
@@ -135,12 +143,13 @@ def _fit_kept(onsets: Floats, times_ms: Floats, breaks: tuple[int, ...], kept: M
     )
 
 
-def _candidate_segments(onsets: Floats, breaks: int) -> list[int]:
-    most = int(min((onsets[-1] - onsets[0]) / QUARTERS_A_SEGMENT, len(onsets) / NOTES_A_SEGMENT - 3 - breaks / 2))
-    choices = [_LINE]
-    if len(onsets) >= 2 * NOTES_A_SEGMENT:
-        choices.append(_PARABOLA)
-    return choices + [n for n in (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96) if n < most] + [most] * (most > 0)
+def _candidate_segments(onsets: Floats, breaks: int, limit: int | None) -> list[int]:
+    reach = onsets[-1] - onsets[0]
+    most = int(min(reach / QUARTERS_A_SEGMENT, len(onsets) / NOTES_A_SEGMENT - 3 - breaks / 2))
+    if limit is not None:
+        most = min(most, limit)
+    choices = [_LINE, _PARABOLA] if len(onsets) >= 2 * NOTES_A_SEGMENT else [_LINE]
+    return choices + [n for n in (1, 2, 4, 8, 16, 32, 64, 128) if n < most] + [most] * (most > 0)
 
 
 def _basis(onsets: Floats, reach: tuple[float, float], segments: int) -> Floats:
@@ -193,7 +202,9 @@ def _sure_breaks(line: TempoLine) -> tuple[int, ...]:
 
 
 def _running_median(values: Floats) -> Floats:
-    padded = np.pad(values, _WINDOW, mode="reflect" if len(values) > _WINDOW else "edge")
+    if len(values) <= _WINDOW:
+        return np.full(len(values), np.median(values))
+    padded = np.pad(values, _WINDOW, mode="reflect")
     return np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * _WINDOW + 1), axis=1)
 
 

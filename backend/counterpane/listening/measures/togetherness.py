@@ -37,7 +37,7 @@ FEWEST = 4
 
 def togetherness(heard: Heard) -> Measured:
     """Return median and 90th percentile of the asynchrony of the hands, who leads, and the measures apart."""
-    if len(heard.hands) < 2:
+    if len(heard.sheet.hands) < 2:
         return unmeasured(UNIT, "Only one hand was asked to play.")
     pairs = [pair for one in heard.passes for pair in one.asynchronies]
     if len(pairs) < FEWEST:
@@ -62,7 +62,7 @@ def togetherness(heard: Heard) -> Measured:
 def _by_measure(heard: Heard, pairs: list[tuple[float, float]]) -> list[dict[str, float]]:
     groups: dict[int, list[float]] = defaultdict(list)
     for onset, late in pairs:
-        groups[heard.measure_number(onset)].append(abs(late))
+        groups[heard.sheet.measure_number(onset)].append(abs(late))
     return [
         {"measure": number, "median_ms": float(np.median(group)), "places": len(group)}
         for number, group in sorted(groups.items())
