@@ -53,8 +53,9 @@ def check_spines(text: str, name: str) -> None:
         if not line or line.startswith("!!"):
             continue
         fields = line.split("\t")
-        if line.startswith("**") and spines == 0:
-            spines = len(fields)
+        if spines == 0:
+            if line.startswith("**"):
+                spines = len(fields)
             continue
         if len(fields) != spines:
             raise UnreadableScore(

@@ -8,6 +8,7 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 from counterpane.errors import UnreadableScore
 from counterpane.score.xml_door import XML_ID, parse_xml
 
+_NAMESPACE = "http://www.music-encoding.org/ns/mei"
 # Layout, playback order and words of the source; sung text has no place above a keyboard's staff.
 _LEFT_OUT = {
     "extMeta",
@@ -26,6 +27,7 @@ _LEFT_OUT = {
 # Of editorial alternatives the first of these that is there is read.
 _ALTERNATIVES = {"app": ("lem", "rdg"), "choice": ("corr", "reg", "expan", "sic", "orig", "abbr")}
 _WRAPPERS = {"lem", "rdg", "corr", "reg", "expan", "sic", "orig", "abbr", "supplied", "add", "unclear", "subst"}
+_CONTENT = ("note", "chord", "rest", "space")
 _DROPPED_EDITS = {"del", "ossia", "restore"}
 
 
@@ -36,9 +38,8 @@ def normalise(mei: str, name: str) -> Element:
     if score is None:
         raise UnreadableScore("the file holds no score; export it again from your notation program.", file=name)
     _clean(score)
-    tree = Element(
-        "mei", {"xmlns": "http://www.music-encoding.org/ns/mei", "meiversion": root.get("meiversion", "5.1")}
-    )
+    _drop_empty_start(score)
+    tree = Element("mei", {"xmlns": _NAMESPACE, "meiversion": root.get("meiversion", "5.1")})
     tree.append(_head(*title_and_composer(root)))
     mdiv = SubElement(SubElement(SubElement(tree, "music"), "body"), "mdiv")
     mdiv.append(score)
@@ -49,6 +50,13 @@ def normalise(mei: str, name: str) -> Element:
 def to_text(tree: Element) -> str:
     """Return the tree as MEI text."""
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(tree, encoding="unicode")
+
+
+def parse_mei(mei: str, name: str) -> Element:
+    """Return the tree of MEI text that `to_text` wrote."""
+    tree = parse_xml(mei.encode("utf-8"), name)
+    tree.set("xmlns", _NAMESPACE)
+    return tree
 
 
 def title_and_composer(root: Element) -> tuple[str, str]:
@@ -113,6 +121,17 @@ def _chosen(element: Element) -> list[Element]:
             for chosen in _chosen(child)
         ]
     return [element]
+
+
+def _drop_empty_start(score: Element) -> None:
+    """Drop a measure 0 in which nothing stands: some files begin with one."""
+    first = next(score.iter("measure"), None)
+    if first is None or first.get("n") != "0" or any(first.find(f".//{tag}") is not None for tag in _CONTENT):
+        return
+    for parent in score.iter():
+        if first in list(parent):
+            parent.remove(first)
+            return
 
 
 def _rename_ids(tree: Element) -> None:

@@ -5,7 +5,9 @@ Source: W3C MusicXML 4.0 (divisions are per quarter note; `<type>` is optional, 
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from math import lcm
 from xml.etree.ElementTree import Element, SubElement, tostring
 
 from counterpane.errors import UnreadableScore
@@ -15,6 +17,7 @@ _TYPES = {
     Fraction(1): "quarter", Fraction(1, 2): "eighth", Fraction(1, 4): "16th", Fraction(1, 8): "32nd",
     Fraction(1, 16): "64th", Fraction(1, 32): "128th", Fraction(1, 64): "256th",
 }  # fmt: skip
+_MOST_DIVISIONS = 1_000_000
 _DOTS = {Fraction(1): 0, Fraction(3, 2): 1, Fraction(7, 4): 2}
 
 
@@ -23,6 +26,7 @@ def prepare(root: Element, name: str) -> str:
     if root.tag == "score-timewise":
         root = _partwise(root)
     for part in root.iter("part"):
+        _share_divisions(part, name)
         _complete_types(part, name)
     return tostring(root, encoding="unicode")
 
@@ -41,6 +45,24 @@ def _partwise(timewise: Element) -> Element:
             SubElement(parts[number], "measure", child.attrib).extend(part)
     root.extend(parts.values())
     return root
+
+
+def _share_divisions(part: Element, name: str) -> None:
+    """Count the whole part in one number of divisions a quarter, where the file changes it on the way."""
+    divisions: set[int] = set()
+    for measure in part.iter("measure"):
+        for attributes in measure.iter("attributes"):
+            divisions.add(int(_number(attributes, "divisions", Fraction(1), measure, name)))
+    common = lcm(*divisions) if divisions else 1
+    if len(divisions) < 2 or not 0 < common <= _MOST_DIVISIONS:
+        return
+    factor = Fraction(common)
+    for element in part.iter():
+        if element.tag == "divisions":
+            factor = Fraction(common) / Fraction((element.text or "1").strip())
+            element.text = str(common)
+        elif element.tag in {"duration", "offset"} and re.fullmatch(r"\s*-?\d+\s*", element.text or ""):
+            element.text = str(int(element.text or 0) * factor)
 
 
 def _complete_types(part: Element, name: str) -> None:
@@ -68,7 +90,7 @@ def _number(parent: Element, tag: str, default: Fraction, measure: Element, name
         value = Fraction(-1)
     if value < 0 or (tag == "divisions" and value == 0):
         raise UnreadableScore(
-            f"measure {measure.get('number', '?')} has a <{tag}> that is no number above 0; export the score again.",
+            f"measure {measure.get('number', '?')} has a <{tag}> that is no number above 0; export it again.",
             file=name,
         )
     return value

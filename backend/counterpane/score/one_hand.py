@@ -7,8 +7,8 @@ from xml.etree.ElementTree import Element
 
 from counterpane.model.piece import Hand, Measure
 from counterpane.score.document import ScoreDocument
-from counterpane.score.mei_tree import references, score_of, to_text
-from counterpane.score.xml_door import XML_ID, parse_xml
+from counterpane.score.mei_tree import parse_mei, references, score_of, to_text
+from counterpane.score.xml_door import XML_ID
 
 _SHARED = {"tempo", "dynam", "hairpin", "dir", "reh"}
 """Marks that speak to both hands wherever they stand."""
@@ -17,8 +17,7 @@ _LENGTH = ("dur", "dots", "dur.ppq")
 
 def keep_hand(document: ScoreDocument, hand: Hand, shown: Sequence[Measure]) -> str:
     """Return the MEI with the notes of `hand` only, on the staves that hold any in the measures shown."""
-    tree = parse_xml(document.mei.encode("utf-8"), document.piece.title)
-    tree.set("xmlns", "http://www.music-encoding.org/ns/mei")
+    tree = parse_mei(document.mei, document.piece.title)
     score = score_of(tree)
     wanted = {head for note in document.piece.notes if note.hand == hand for head in note.heads}
     wanted |= {grace.id for grace in document.piece.graces if grace.hand == hand}

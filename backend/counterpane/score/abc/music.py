@@ -36,6 +36,8 @@ _ARTICULATIONS = {
 _IN_THE_TIME_OF = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 """How many plain notes a tuplet lasts (section 4.13); five, seven and nine follow the meter."""
 _GRACE = Fraction(1, 2)
+_LONGEST = Fraction(64)
+"""The longest note or rest that is read, in quarters; the longest note value lasts 32."""
 
 
 @dataclass
@@ -206,9 +208,9 @@ class VoiceReader:
 
     def _factor(self, length: str) -> Fraction:
         factor = length_factor(length)
-        if factor is None:
+        if factor is None or self.unit * factor > _LONGEST:
             raise UnreadableScore(
-                f'the note length "{length}" in bar {len(self.bars)} is nothing; correct it in the ABC text.',
+                f'"{length}" in bar {len(self.bars)} is not the length of a note; correct it in the ABC text.',
                 file=self.file,
             )
         return factor
@@ -217,9 +219,9 @@ class VoiceReader:
         step = letter.upper()
         octave = (5 if letter.islower() else 4) + marks.count("'") - marks.count(",") + self.octave
         if not -1 <= octave <= 9:
+            note = f"{letter}{marks[:12]}"
             raise UnreadableScore(
-                f'the note "{letter}{marks[:12]}" in bar {len(self.bars)} lies beyond every keyboard; correct it in '
-                "the ABC text.",
+                f'"{note}" in bar {len(self.bars)} lies beyond every keyboard; correct it in the ABC text.',
                 file=self.file,
             )
         place = (step, octave if self.propagate == "octave" else 0)

@@ -90,7 +90,7 @@ def _read_line(tune: _Tune, line: str) -> None:
 
 def _directive(tune: _Tune, words: str) -> None:
     if re.match(r"(score|staves)\b", words):
-        tune.grouping = read_grouping(words.split(None, 1)[1] if " " in words else "")
+        tune.grouping = read_grouping(words.partition(" ")[2])
         tune.braced = "{" in words
     elif words.startswith("propagate-accidentals"):
         tune.propagate = words.split()[-1]

@@ -2,9 +2,9 @@
 
 At each onset a boundary separates the hands: what sounds below it is the left hand's. The boundary moves freely
 from onset to onset; dynamic programming (Viterbi) over all places at every onset finds the path of least cost. A
-hand pays for stretching beyond an octave, for more notes than fingers, for resting while the other plays two notes,
-and for lying far into the other's register; a step of the path pays for moving, for a line that jumps from hand to
-hand, and, heavily, for a held note that changes hands. The weights are ours, from common practice; see
+hand pays for stretching beyond an octave, for more notes than fingers, for resting while the other plays two
+notes, and for lying far into the other's register; a step of the path pays for moving, for a line that jumps from
+hand to hand, and, heavily, for a held note that changes hands. The weights are ours, from common practice; see
 tests/score/test_division.py for how often they are right.
 """
 

@@ -3,8 +3,8 @@
 Source: D. Meredith, "The ps13 pitch spelling algorithm", Journal of New Music Research 35 (2006), 121-159: stage
 one of the algorithm (ps13s1) with the context that he found best, 10 notes before and 42 after. It counts, around
 each note, how often each pitch class occurs, lets each be the tonic in proportion, and takes the step that most of
-them vote for. The numbers of steps and classes count from A, as there. Difference: the whole spelling is then moved
-enharmonically, if that brings it nearer to the key signature (the paper leaves that open).
+them vote for. The numbers of steps and classes count from A, as there. Difference: the whole spelling is then
+moved enharmonically, if that brings it nearer to the key signature (the paper leaves that open).
 """
 
 from __future__ import annotations
