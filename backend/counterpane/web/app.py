@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from flask_openapi3 import Info, OpenAPI
@@ -39,8 +39,8 @@ def create_app(
 ) -> OpenAPI:
     """Return the application for the studio file at `studio_path`, which must exist.
 
-    `clock` gives the instant of a request (the system's clock otherwise); `page_from` is the folder of the
-    built page (found by itself otherwise); `behind_proxy` trusts one proxy's X-Forwarded headers.
+    `clock` gives the instant of a request, with its zone (the system's otherwise); `page_from` is the folder
+    of the built page (found by itself otherwise); `behind_proxy` trusts one proxy's X-Forwarded headers.
     """
     return _assemble(open_studio(studio_path), clock, page_from or _built_page(), behind_proxy, requests_a_minute)
 
@@ -63,11 +63,12 @@ def _assemble(
         static_folder=None,
     )
     app.config.update(
-        CLOCK=clock or (lambda: datetime.now(UTC)),
+        CLOCK=clock or (lambda: datetime.now().astimezone()),
         MAX_CONTENT_LENGTH=JSON_BYTES,
         TRAP_HTTP_EXCEPTIONS=False,
     )
     app.extensions["counterpane"] = studio
+    app.extensions["page"] = page_from
     app.extensions["tries"] = SlidingWindow(MOST_TRIES, TRY_WINDOW_S)
     app.extensions["requests"] = SlidingWindow(requests_a_minute, REQUEST_WINDOW_S)
     protect(app)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import wraps
 from typing import Any, ParamSpec, cast
 
@@ -12,6 +12,7 @@ from flask_openapi3 import APIBlueprint
 from pydantic import RootModel
 
 from counterpane.errors import NotAllowed
+from counterpane.studio import access
 from counterpane.studio.access import Asker
 from counterpane.studio.house import Studio
 from counterpane.studio.pages.people import Role
@@ -61,15 +62,32 @@ class NotSignedIn(NotAllowed):
         super().__init__("Sign in first: open your link, or type the teacher's passphrase.")
 
 
+def signed_in_by() -> int | None:
+    """Return the link by which this device is signed in, if it is."""
+    found: Asker | None = g.get("asker")
+    return found.link_id if found else None
+
+
+def whom(asked: int | None) -> int:
+    """Return the student that a request is about; raises where the asker may not ask about them."""
+    return access.whom(studio().store, asker(), asked)
+
+
+def own_piece(piece_id: int) -> int:
+    """Return the id of a piece; raises where the asker may not see it."""
+    access.require_piece(studio().store, asker(), piece_id)
+    return piece_id
+
+
 def studio() -> Studio:
     """Return the studio this application serves."""
     return cast(Studio, current_app.extensions["counterpane"])
 
 
 def now() -> datetime:
-    """Return the instant of this request; the application's clock can be set for tests and demos."""
+    """Return the instant of this request in the studio's own zone, whose days are the days of the log."""
     clock: Callable[[], datetime] = current_app.config["CLOCK"]
-    return clock().astimezone(UTC)
+    return clock()
 
 
 def answer(body: type[RootModel[Any]], page: object, status: int = 200) -> Response:

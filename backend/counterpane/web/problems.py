@@ -34,7 +34,7 @@ _STATUSES: tuple[tuple[type[CounterpaneError], int, str | None], ...] = (
     (NotFound, 404, None),
     (Conflict, 409, None),
     (StoreError, 500, None),
-    (CounterpaneError, 400, None),
+    (CounterpaneError, 422, None),
 )
 _SENTENCES = {
     400: "The request could not be read: send JSON as the API's document says.",

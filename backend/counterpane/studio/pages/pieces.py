@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from counterpane.model.piece import Hands
+from counterpane.model.piece import Hand, Hands
 from counterpane.model.practice import Decision, Ladder, Mark, Patch, PatchKind, PatchState
 
 
@@ -26,9 +26,13 @@ class PieceCard:
 
 @dataclass(frozen=True)
 class EngravedPage:
-    """Engraved notation as SVG, one string a page; ids of notes and measures are those of the analysis."""
+    """Engraved notation as SVG, one string a page; ids of notes and measures are those of the analysis.
+
+    `measures` are the ids of the measures shown.
+    """
 
     svgs: tuple[str, ...]
+    measures: tuple[str, ...]
     first_measure: int
     last_measure: int
     hands: Hands
@@ -103,8 +107,48 @@ class AttemptCard:
 
 
 @dataclass(frozen=True)
+class DrillMeasure:
+    """A measure as the Desk counts it; `onset`, `length` and `padding` (what a pickup lacks) in quarter notes."""
+
+    id: str
+    number: int
+    onset: float
+    length: float
+    beats: int
+    beat_unit: int
+    padding: float
+
+
+@dataclass(frozen=True)
+class DrillNote:
+    """A note as the Desk plays and follows it; `onset` and `duration` in quarter notes, `heads` as engraved."""
+
+    id: str
+    heads: tuple[str, ...]
+    hand: Hand
+    midi: int
+    onset: float
+    duration: float
+    ornaments: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class DrillGrace:
+    """A grace note before the note `principal`."""
+
+    id: str
+    hand: Hand
+    midi: int
+    principal: str
+    slashed: bool
+
+
+@dataclass(frozen=True)
 class DrillPage:
-    """A patch with its ladder, the step to take now, and the latest attempts on it, newest first."""
+    """A patch with its ladder, the step to take now, what the Desk plays from, and the latest attempts.
+
+    Attempts are on this patch, newest first.
+    """
 
     piece: PieceCard
     patch: Patch
@@ -113,6 +157,9 @@ class DrillPage:
     current_step_id: str
     goal_tempo: float
     attempts: tuple[AttemptCard, ...]
+    measures: tuple[DrillMeasure, ...]
+    notes: tuple[DrillNote, ...]
+    graces: tuple[DrillGrace, ...]
 
 
 @dataclass(frozen=True)

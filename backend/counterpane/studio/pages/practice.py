@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from counterpane.model.piece import Hands
+from counterpane.model.piece import Hand, Hands
 from counterpane.model.practice import ItemKind, PatchState
 from counterpane.studio.pages.pieces import AttemptCard
-from counterpane.studio.pages.report import AssessmentReport
+from counterpane.studio.pages.report import AssessmentReport, ReportPlace
 
 Source = Literal["web-midi", "paired", "self-judged", "file"]
 
@@ -79,6 +79,20 @@ class Picture:
 
 
 @dataclass(frozen=True)
+class FindingCard:
+    """One thing observed in an attempt: where, in which words, on what evidence, and what to try next."""
+
+    kind: str
+    hand: Hand | None
+    place: ReportPlace
+    end: ReportPlace
+    text: str
+    next_step: str
+    notes: tuple[str, ...]
+    evidence: dict[str, float | int | str]
+
+
+@dataclass(frozen=True)
 class NextStep:
     """What to try next: `step_id` None means that the patch is done for now."""
 
@@ -91,14 +105,16 @@ class NextStep:
 class AttemptPage:
     """One attempt with what was heard in it.
 
-    `assessment` is the object of the machine-readable report (see `counterpane assess`), None when the
-    attempt was self-judged; `repeated` says that this attempt had arrived before and nothing was added.
+    `findings` are those to show: the few that help a student most, all of them for the teacher. `assessment` is
+    the object of the machine-readable report (see `counterpane assess`), None when the attempt was self-judged;
+    `repeated` says that this attempt had arrived before and nothing was added.
     """
 
     attempt: AttemptCard
     piece_id: int
     student_id: int
     assessment: AssessmentReport | None
+    findings: tuple[FindingCard, ...]
     pictures: tuple[Picture, ...]
     next: NextStep
     repeated: bool

@@ -6,7 +6,7 @@ from flask import Response
 
 from counterpane.model.practice import Passage
 from counterpane.studio import attempts as trying
-from counterpane.web.asking import EVERYONE, answer, asker, now, open_to, room, studio
+from counterpane.web.asking import EVERYONE, answer, asker, now, open_to, own_piece, room, studio, whom
 from counterpane.web.shapes.bodies import AttemptHeard, AttemptResult, Attempts
 from counterpane.web.shapes.requests import AttemptBody, AttemptPath, AttemptsQuery, PiecePath
 
@@ -20,7 +20,7 @@ def record(body: AttemptBody) -> Response:
     judged = body.self_judgement
     tried = trying.Tried(
         client_id=body.client_id,
-        piece_id=body.piece_id,
+        piece_id=own_piece(body.piece_id),
         patch_id=body.patch_id,
         step_id=body.step_id,
         passage=Passage(**body.passage.model_dump()),
@@ -31,7 +31,7 @@ def record(body: AttemptBody) -> Response:
         self_judgement=(judged.notes, judged.rhythm, judged.flow) if judged else None,
         app_version=body.app_version,
     )
-    page = trying.record_attempt(studio(), asker().student(None), tried, now())
+    page = trying.record_attempt(studio(), whom(None), tried, now())
     return answer(AttemptResult, page, 200 if page.repeated else 201)
 
 
@@ -46,5 +46,5 @@ def attempt(path: AttemptPath) -> Response:
 @open_to(*EVERYONE)
 def attempts(path: PiecePath, query: AttemptsQuery) -> Response:
     """Return a student's attempts on a piece, newest first."""
-    student = asker().student(query.student)
-    return answer(Attempts, trying.attempts(studio(), student, path.piece_id, query.patch, query.limit))
+    student = whom(query.student)
+    return answer(Attempts, trying.attempts(studio(), student, own_piece(path.piece_id), query.patch, query.limit))

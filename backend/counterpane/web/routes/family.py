@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response, jsonify
 
 from counterpane.studio import family as keeping
-from counterpane.web.asking import answer, asker, done, now, open_to, room, studio
+from counterpane.web.asking import answer, asker, done, now, open_to, room, studio, whom
 from counterpane.web.shapes.bodies import Audit, ExportedFamily
 from counterpane.web.shapes.requests import EraseBody, StudentPath
 
@@ -16,7 +16,7 @@ api = room("family")
 @open_to("teacher", "parent")
 def export(path: StudentPath) -> Response:
     """Return everything that is kept about a student, to take away."""
-    student = asker().student(path.student_id)
+    student = whom(path.student_id)
     response = jsonify(keeping.export(studio(), asker(), student, now()))
     response.headers["Content-Disposition"] = f'attachment; filename="counterpane-student-{student}.json"'
     return response
@@ -26,7 +26,7 @@ def export(path: StudentPath) -> Response:
 @open_to("teacher", "parent")
 def erase(path: StudentPath, body: EraseBody) -> Response:
     """Erase a student and everything that is kept about them, for good."""
-    student = asker().student(path.student_id)
+    student = whom(path.student_id)
     keeping.erase(studio(), asker(), student, body.nickname, now())
     return done()
 

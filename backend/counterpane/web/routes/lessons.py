@@ -6,7 +6,7 @@ from flask import Response
 
 from counterpane.studio import brief as briefing
 from counterpane.studio import log as logging
-from counterpane.web.asking import EVERYONE, answer, asker, now, open_to, room, studio
+from counterpane.web.asking import EVERYONE, answer, now, open_to, room, studio, whom
 from counterpane.web.shapes.bodies import Brief, Log
 from counterpane.web.shapes.requests import StudentPath, WeeksQuery
 
@@ -17,7 +17,7 @@ api = room("lessons")
 @open_to(*EVERYONE)
 def log(path: StudentPath, query: WeeksQuery) -> Response:
     """Return the weeks of practice, what the teacher asked, and how to help."""
-    student = asker().student(path.student_id)
+    student = whom(path.student_id)
     return answer(Log, logging.log(studio(), student, query.weeks, now()))
 
 
@@ -25,4 +25,4 @@ def log(path: StudentPath, query: WeeksQuery) -> Response:
 @open_to("teacher")
 def brief(path: StudentPath) -> Response:
     """Return what is weak, with evidence and trend, what was not practised, and a lesson order."""
-    return answer(Brief, briefing.brief(studio(), asker().student(path.student_id), now()))
+    return answer(Brief, briefing.brief(studio(), whom(path.student_id), now()))

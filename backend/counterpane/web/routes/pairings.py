@@ -43,7 +43,7 @@ def claim(path: PairingPath) -> Response:
 def send(path: PairingPath, body: PairingEventsBody) -> Response:
     """Send key events; the header `X-Pairing-Secret` proves that the sender claimed the pairing."""
     secret = request.headers.get("X-Pairing-Secret", "")
-    return jsonify(received=pairing.send(studio(), path.code, secret, tuple(body.events), now()))
+    return jsonify(received=pairing.send(studio(), path.code, secret, tuple(body.events)))
 
 
 @api.get("/pairings/<string:code>/stream", responses=_STREAM)
@@ -54,13 +54,14 @@ def stream(path: PairingPath) -> Response:
     `event: paired` once the computer has claimed it, `event: keys` with a JSON list of
     [time_ms, status, data1, data2], a comment line every 15 s, `event: ended` at the end.
     """
-    listener = pairing.listen(studio(), asker(), path.code, now())
+    listener = pairing.listen(studio(), asker(), path.code)
 
     def lines() -> Iterator[str]:
         for kind, data in listener:
             yield f"event: {kind}\ndata: {data}\n\n" if kind else ": still here\n\n"
 
     response = Response(stream_with_context(lines()), mimetype="text/event-stream")
+    response.call_on_close(listener.close)
     response.headers["Cache-Control"] = "no-store"
     response.headers["X-Accel-Buffering"] = "no"
     return response

@@ -10,7 +10,7 @@ from flask_openapi3.models import RawModel
 
 from counterpane.studio import corrections as correcting
 from counterpane.studio import pieces as library
-from counterpane.web.asking import EVERYONE, answer, asker, done, now, open_to, room, studio
+from counterpane.web.asking import EVERYONE, answer, asker, done, now, open_to, own_piece, room, studio
 from counterpane.web.limits import score_body
 from counterpane.web.shapes.bodies import (
     Analysed,
@@ -47,15 +47,14 @@ def pieces() -> Response:
 @open_to("teacher")
 def add_piece(query: UploadQuery, raw: ScoreFile) -> Response:  # noqa: ARG001 - declares the body
     """Read a score file, analyse it and keep both."""
-    return answer(PieceBody, library.import_piece(studio(), score_body(), query.name, now()), 201)
+    return answer(PieceBody, library.import_piece(studio(), score_body(), query.name, now(), asker()), 201)
 
 
 @api.get("/pieces/<int:piece_id>", responses={200: PieceBody})
 @open_to(*EVERYONE)
 def piece(path: PiecePath) -> Response:
     """Return one piece."""
-    library.require_piece(studio(), asker(), path.piece_id)
-    return answer(PieceBody, library.piece_card(studio(), path.piece_id))
+    return answer(PieceBody, library.piece_card(studio(), own_piece(path.piece_id)))
 
 
 @api.delete("/pieces/<int:piece_id>", responses={204: None})
@@ -70,17 +69,15 @@ def remove_piece(path: PiecePath) -> Response:
 @open_to(*EVERYONE)
 def analysis(path: PiecePath) -> Response:
     """Return the analysis with the teacher's corrections laid over it."""
-    library.require_piece(studio(), asker(), path.piece_id)
-    return _revalidated(library.analysis_text(studio(), path.piece_id))
+    return _revalidated(library.analysis_text(studio(), own_piece(path.piece_id)))
 
 
 @api.get("/pieces/<int:piece_id>/engraving", responses={200: Engraving})
 @open_to(*EVERYONE)
 def engraving(path: PiecePath, query: EngravingQuery) -> Response:
     """Return engraved notation of some measures and hands, sized for the asker's screen."""
-    library.require_piece(studio(), asker(), path.piece_id)
     page = library.engraving(
-        studio(), path.piece_id, query.first, query.last, query.hands, query.width, query.size
+        studio(), own_piece(path.piece_id), query.first, query.last, query.hands, query.width, query.size
     )
     return _revalidated(Engraving.model_construct(root=page).model_dump_json())
 
@@ -97,7 +94,7 @@ def corrections(path: PiecePath) -> Response:
 def correct(path: PiecePath, body: CorrectionsBody) -> Response:
     """Replace the corrections of a piece and analyse it again under them."""
     wanted = [one.model_dump(mode="json") for one in body.root]
-    correcting.correct(studio(), path.piece_id, wanted, now())
+    correcting.correct(studio(), asker(), path.piece_id, wanted, now())
     return _corrections(path.piece_id)
 
 
@@ -105,8 +102,7 @@ def correct(path: PiecePath, body: CorrectionsBody) -> Response:
 @open_to(*EVERYONE)
 def sheet(path: PiecePath) -> Response:
     """Return the data of the printed analysis sheet."""
-    library.require_piece(studio(), asker(), path.piece_id)
-    return answer(Sheet, library.sheet(studio(), path.piece_id))
+    return answer(Sheet, library.sheet(studio(), own_piece(path.piece_id)))
 
 
 def _corrections(piece_id: int) -> Response:

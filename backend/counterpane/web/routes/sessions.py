@@ -5,7 +5,17 @@ from __future__ import annotations
 from flask import Response
 
 from counterpane.studio import sign_in
-from counterpane.web.asking import EVERYONE, answer, asker, done, now, open_to, room, studio
+from counterpane.web.asking import (
+    EVERYONE,
+    answer,
+    asker,
+    done,
+    now,
+    open_to,
+    room,
+    signed_in_by,
+    studio,
+)
 from counterpane.web.cookies import drop_cookie, set_cookie
 from counterpane.web.limits import count_try, forgive
 from counterpane.web.shapes.bodies import Session
@@ -36,7 +46,7 @@ def by_passphrase(body: PassphraseBody) -> Response:
 def by_link(body: LinkSignInBody) -> Response:
     """Sign a student or a parent in by their link."""
     count_try("link")
-    signed_in = sign_in.by_link(studio(), body.token, body.pin, now())
+    signed_in = sign_in.by_link(studio(), body.token, body.pin, now(), here=signed_in_by())
     forgive("link")
     return set_cookie(answer(Session, signed_in.page, 201), signed_in.token)
 

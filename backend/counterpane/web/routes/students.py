@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response
 
 from counterpane.studio import people
-from counterpane.web.asking import EVERYONE, answer, asker, now, open_to, room, studio
+from counterpane.web.asking import EVERYONE, answer, asker, now, open_to, room, studio, whom
 from counterpane.web.shapes.bodies import Assignments, Student, Students
 from counterpane.web.shapes.requests import (
     AssignmentsBody,
@@ -36,7 +36,7 @@ def add_student(body: NewStudentBody) -> Response:
 @open_to(*EVERYONE)
 def student(path: StudentPath) -> Response:
     """Return one student."""
-    return answer(Student, people.student_card(studio(), asker().student(path.student_id), now()))
+    return answer(Student, people.student_card(studio(), whom(path.student_id), now()))
 
 
 @api.patch("/students/<int:student_id>", responses={200: Student})
@@ -51,7 +51,7 @@ def change_student(path: StudentPath, body: StudentChangeBody) -> Response:
 @open_to(*EVERYONE)
 def assignments(path: StudentPath) -> Response:
     """Return the pieces a student works on."""
-    return answer(Assignments, people.assignments(studio(), asker().student(path.student_id)))
+    return answer(Assignments, people.assignments(studio(), whom(path.student_id)))
 
 
 @api.put("/students/<int:student_id>/assignments", responses={200: Assignments})

@@ -32,6 +32,9 @@ class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
 
 
+ClientId = Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z-]{8,64}$")]
+
+
 class StudentPath(_Strict):
     """A student in the address."""
 
@@ -217,8 +220,16 @@ class DecisionBody(_Strict):
     leads: Leads | None = None
 
 
-class DecisionsBody(RootModel[Annotated[list[DecisionBody], Field(max_length=200)]]):
-    """The decisions for the sections that are named; others stay."""
+class DecisionsBody(_Strict):
+    """The decisions for the sections that are named; others stay.
+
+    `made_at` is when they were made, where they waited for the network: an older decision never replaces a newer
+    one. Sending them twice is harmless, so `client_id` is taken and not needed.
+    """
+
+    decisions: Annotated[list[DecisionBody], Field(max_length=200)]
+    made_at: datetime | None = None
+    client_id: ClientId | None = None
 
 
 class PassageBody(_Strict):
@@ -244,7 +255,7 @@ class AttemptBody(_Strict):
     `raw_events` are [time_ms, status, data1, data2] as the device gave them; times from any zero.
     """
 
-    client_id: Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z-]{8,64}$")]
+    client_id: ClientId
     piece_id: RowId
     patch_id: Key
     step_id: Key
@@ -258,11 +269,15 @@ class AttemptBody(_Strict):
 
 
 class PuzzleAnswerBody(_Strict):
-    """An answer to a puzzle: note ids that were tapped, a number, or the index of a choice."""
+    """An answer to a puzzle: note ids that were tapped, a number, or the index of a choice.
 
-    client_id: Annotated[str, StringConstraints(pattern=r"^[0-9A-Za-z-]{8,64}$")]
+    `patch_id` says which patch the puzzle opened; without it, the first patch that holds the puzzle's measures.
+    """
+
+    client_id: ClientId
     piece_id: RowId
     puzzle_id: Key
+    patch_id: Key | None = None
     answer: Annotated[list[Key], Field(max_length=500)] | Annotated[int, Field(ge=-1, le=100_000)]
     milliseconds: Annotated[int, Field(ge=0, le=86_400_000)] = 0
     answered_at: datetime | None = None

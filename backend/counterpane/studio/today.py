@@ -1,0 +1,113 @@
+"""Today's practice and the coming days, as the page shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import date
+
+from counterpane.model.practice import DayPlan, PlanItem
+from counterpane.practice.today import today as plan_today
+from counterpane.practice.what_if import plan_days
+from counterpane.store import assignments, puzzle_answers
+from counterpane.studio.history import History, history
+from counterpane.studio.house import Studio
+from counterpane.studio.minutes import minutes_by_day
+from counterpane.studio.pages.practice import PlannedDay, PlanPage, TodayItem, TodayPage
+from counterpane.studio.puzzles import puzzles_within
+from counterpane.wording import Catalogue, catalogue
+
+CARE = ("pain", "pauses", "ears", "people")
+
+
+def today(studio: Studio, student_id: int, day: date) -> TodayPage:
+    """Return what is left to practise on `day`, with the reason for each thing."""
+    past = history(studio, student_id)
+    plan = plan_today(past.assignments, past.summaries, past.settings, day, past.ladders)
+    minutes = minutes_by_day(row for row in past.rows if row.day == day.isoformat())
+    with studio.store.read() as db:
+        note = assignments.newest_note(db, student_id)
+    words = catalogue("studio", past.language)
+    return TodayPage(
+        student_id=student_id,
+        date=day.isoformat(),
+        minutes=past.student.minutes,
+        minutes_done=round(sum(one.minutes for one in minutes.values()), 1),
+        lesson_date=past.student.lesson_date,
+        note_from_teacher=note,
+        rest_day=plan.rest_day,
+        sentence=plan.note,
+        items=_items(studio, past, student_id, plan.items),
+        care=care(words),
+    )
+
+
+def plan(studio: Studio, student_id: int, start: date, days: int) -> PlanPage:
+    """Return the plans of `days` days from `start`, supposing that each is carried out."""
+    past = history(studio, student_id)
+    begin = max((start, *(one.day for one in past.summaries)))
+    plans = plan_days(past.assignments, past.summaries, past.settings, begin, days, past.ladders)
+    return PlanPage(student_id, tuple(_day(studio, past, student_id, one) for one in plans))
+
+
+def care(words: Catalogue) -> tuple[str, ...]:
+    """Return the usual cautions, in the order in which they are shown."""
+    return tuple(words.say(f"care.{key}") for key in CARE)
+
+
+def _day(studio: Studio, past: History, student_id: int, plan: DayPlan) -> PlannedDay:
+    return PlannedDay(
+        date=plan.day.isoformat(),
+        rest_day=plan.rest_day,
+        lesson=plan.lesson_date == plan.day,
+        minutes=round(plan.minutes, 1),
+        items=_items(studio, past, student_id, plan.items),
+    )
+
+
+def _items(studio: Studio, past: History, student_id: int, items: Iterable[PlanItem]) -> tuple[TodayItem, ...]:
+    made = tuple(_item(past, item) for item in items)
+    if not any(item.kind == "puzzle" for item in made):
+        return made
+    with studio.store.read() as db:
+        tried = {
+            item.piece_id: puzzle_answers.outcomes(db, student_id, item.piece_id)
+            for item in made
+            if item.kind == "puzzle"
+        }
+    return tuple(
+        replace(item, puzzle_id=_puzzle(studio, past, item, tried[item.piece_id]))
+        if item.kind == "puzzle"
+        else item
+        for item in made
+    )
+
+
+def _puzzle(studio: Studio, past: History, item: TodayItem, tried: dict[str, bool]) -> str | None:
+    """Return the puzzle that opens a patch: the easiest within it that was not solved yet."""
+    found = puzzles_within(studio, item.piece_id, past.language, item.first_measure, item.last_measure)
+    unsolved = [one for one in found if not tried.get(one.id)]
+    return next((one.id for one in unsolved or found), None)
+
+
+def _item(past: History, item: PlanItem) -> TodayItem:
+    assigned = next(one for one in past.assignments if one.piece == item.piece)
+    patch = next(one for one in assigned.patches if one.id == item.patch)
+    step = past.step(assigned, patch, item.step)
+    return TodayItem(
+        kind=item.kind,
+        piece_id=int(item.piece),
+        piece_title=item.title,
+        section=item.section,
+        patch_id=item.patch,
+        step_id=item.step,
+        puzzle_id=None,
+        hands=item.hands,
+        first_measure=item.first_measure,
+        last_measure=item.last_measure,
+        tempo=item.tempo,
+        minutes=item.minutes,
+        title=step.title,
+        reason=item.reason,
+        state=item.state,
+    )
