@@ -63,7 +63,8 @@ class Step:
     """One drill of a ladder. `tempo_share` is the fraction of the goal tempo.
 
     It is done after `repetitions` attempts that meet the goals (one after the other where `in_a_row`), and
-    `step_back_after` attempts in a row that miss them lead one step back.
+    `step_back_after` attempts in a row that miss them lead one step back. A step `after_a_night` is not begun on
+    the day on which the step before it was done.
     """
 
     id: str
@@ -80,6 +81,7 @@ class Step:
     step_back: str
     step_back_after: int = 3
     in_a_row: bool = False
+    after_a_night: bool = False
 
 
 @dataclass(frozen=True)

@@ -17,10 +17,16 @@ STUCK_AFTER_DAYS = 5
 
 
 def section_to_work_on(units: Sequence[Unit], day: date, ladders: Ladders) -> Unit | None:
-    """Return today's section: the unfinished one, or the next new one; None when every patch is finished."""
+    """Return today's section: the unfinished one, or the next new one.
+
+    None when every patch is finished, or when today's section has been taken as far as it goes in a day.
+    """
     sections = [unit for unit in units if unit.patch.kind == "patch" and not unit.finished]
-    begun = [unit for unit in sections if unit.attempts]
-    fresh = [unit for unit in begun if unit.days_in_work < STUCK_AFTER_DAYS or unit.last_day == day]
+    already = [unit for unit in units if unit.section_work_on(day)]
+    if already:
+        return next((unit for unit in already if not unit.finished and not unit.after_the_night), None)
+    begun = [unit for unit in sections if unit.attempts and not unit.nearly_done]
+    fresh = [unit for unit in begun if unit.days_in_work < STUCK_AFTER_DAYS]
     if fresh:
         return max(fresh, key=_last)
     new = next_new(units, ladders)

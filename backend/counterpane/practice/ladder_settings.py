@@ -69,6 +69,10 @@ def _is_name(text: str) -> bool:
     return bool(text) and all(c.islower() or c.isdigit() or c == "-" for c in text)
 
 
+def _flag() -> Setting:
+    return Setting("true or false", lambda value: isinstance(value, bool), False)
+
+
 def _table(default: object = _REQUIRED) -> Setting:
     return Setting("a table", lambda value: isinstance(value, Mapping), default)
 
@@ -108,8 +112,9 @@ SETTINGS: Mapping[str, Mapping[str, Setting]] = {
         "heard": _one_of(HEARD, "none"),
         "tempo_share": _number(0.1, 1.2),
         "repetitions": _whole(1, 20),
-        "in_a_row": Setting("true or false", lambda value: isinstance(value, bool), False),
+        "in_a_row": _flag(),
         "step_back_after": _whole(1, 20, 3),
+        "after_a_night": _flag(),
         "variation": _one_of(VARIATIONS, None),
         "only_if": _table(None),
         "goals": _table(None),

@@ -124,6 +124,7 @@ def _step(table: Mapping[str, Any], level_goals: Mapping[str, Any], words: Catal
         goals=_goals(table, level_goals),
         step_back_after=table["step_back_after"],
         in_a_row=table["in_a_row"],
+        after_a_night=table["after_a_night"],
         **texts,
     )
 

@@ -6,12 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from counterpane.model.practice import ItemKind, PlanItem, Step
-from counterpane.practice.units_of_work import Unit
+from counterpane.practice.units_of_work import LEAST_MINUTES, PUZZLE_MINUTES, Unit
 from counterpane.wording import Catalogue
-
-_TRIES_PER_GOOD_ONE = 1.5
-_LEAST_MINUTES = 1.0
-_PUZZLE_MINUTES = 1.5
 
 
 @dataclass(frozen=True)
@@ -33,29 +29,38 @@ class Writer:
         away = (self.day - unit.last_day).days
         early = unit.returns.due > self.day
         reason = self._say("early" if early else "due", unit, days=away, percent=round(100 * unit.returns.recall))
-        return self._item("due", unit, step, step_minutes(unit, step), reason)
+        return self._item("due", unit, step, unit.step_minutes(step), reason)
+
+    def finish(self, unit: Unit) -> PlanItem:
+        """Return what is left of a section after a night."""
+        assert unit.last_day is not None
+        steps = unit.steps_left
+        reason = self._say("finish", unit, step=steps[0].title, days=(self.day - unit.last_day).days)
+        return self._item("due", unit, steps[0], sum(unit.step_minutes(step) for step in steps), reason)
 
     def join(self, unit: Unit) -> PlanItem:
         """Return a seam, a pair or the whole that is ready."""
         kind: ItemKind = "seam" if unit.patch.kind == "seam" else "pair" if unit.patch.kind == "pair" else "whole"
         step = unit.standing.step
-        minutes = sum(step_minutes(unit, each) for each in unit.ladder.steps[unit.standing.index :])
+        minutes = sum(unit.step_minutes(each) for each in unit.ladder.steps[unit.standing.index :])
         key = f"{kind}_again" if unit.attempts else kind
         return self._item(kind, unit, step, min(minutes, 6.0), self._say(key, unit))
 
     def section(self, unit: Unit, minutes: float) -> list[PlanItem]:
-        """Return the new or unfinished section within `minutes`, opened by its puzzle where that is not done."""
+        """Return the new or unfinished section within `minutes`, opened by its puzzle where that is not done.
+
+        It goes as far as the steps that want a night before them.
+        """
         items: list[PlanItem] = []
-        steps = unit.ladder.steps[unit.standing.index :]
+        steps = unit.steps_left
         puzzle = next((step for step in steps if step.kind == "puzzle"), None)
-        if puzzle is not None and minutes > 2 * _PUZZLE_MINUTES:
-            items.append(self._item("puzzle", unit, puzzle, _PUZZLE_MINUTES, self._say("puzzle", unit)))
-            minutes -= _PUZZLE_MINUTES
+        if puzzle is not None and minutes > 2 * PUZZLE_MINUTES:
+            items.append(self._item("puzzle", unit, puzzle, PUZZLE_MINUTES, self._say("puzzle", unit)))
+            minutes -= PUZZLE_MINUTES
             steps = tuple(step for step in steps if step.kind != "puzzle")
-        needed = sum(step_minutes(unit, step) for step in steps)
-        key = self._why_section(unit)
+        needed = sum(unit.step_minutes(step) for step in steps)
         reason = self._say(
-            key,
+            self._why_section(unit),
             unit,
             step=steps[0].title,
             done=unit.standing.done_steps,
@@ -63,20 +68,21 @@ class Writer:
             days=unit.days_in_work,
             score=f"{unit.patch.difficulty.score:g}",
         )
-        items.append(self._item("new", unit, steps[0], min(minutes, max(_LEAST_MINUTES, needed)), reason))
+        items.append(self._item("new", unit, steps[0], min(minutes, max(LEAST_MINUTES, needed)), reason))
         return items
 
-    def weak(self, unit: Unit, weakness: float) -> PlanItem:
+    def weak(self, unit: Unit) -> PlanItem:
         """Return a weak spot, on the step where the student stands."""
         step = unit.standing.step
-        reason = self._say("weak", unit, percent=round(100 * min(1.0, weakness)), step=step.title)
-        return self._item("weak", unit, step, min(4.0, max(2.0, step_minutes(unit, step))), reason)
+        reason = self._say("weak", unit, step=step.title)
+        return self._item("weak", unit, step, min(4.0, max(2.0, unit.step_minutes(step))), reason)
 
-    def play_through(self, unit: Unit, most: float) -> PlanItem:
-        """Return the longest stretch that is ready, once through, as in the lesson."""
+    def play_through(self, unit: Unit) -> PlanItem:
+        """Return something that is ready, once through, as in the lesson."""
         step = unit.ladder.steps[-1]
-        minutes = min(most, max(_LEAST_MINUTES, unit.try_minutes(step)))
-        return self._item("whole", unit, step, minutes, self._say("play_through", unit))
+        kind: ItemKind = "whole" if unit.patch.kind == "whole" else "due"
+        minutes = max(LEAST_MINUTES, unit.try_minutes(step))
+        return self._item(kind, unit, step, minutes, self._say("play_through", unit))
 
     def _why_section(self, unit: Unit) -> str:
         if unit.days_in_work >= 5:
@@ -85,11 +91,14 @@ class Writer:
             return "section_unfinished"
         return "section_opening" if unit.patch.id == unit.assignment.patches[0].id else "section_new"
 
-    def _say(self, key: str, unit: Unit, **values: object) -> str:
+    def _say(self, why: str, unit: Unit, **values: object) -> str:
         patch = unit.patch
-        where = {"section": patch.section, "first": patch.first_measure, "last": patch.last_measure}
-        one_day = values.get("days") == 1 and f"why.{key}_one" in self.words
-        return self.words.say(f"why.{key}_one" if one_day else f"why.{key}", **where, **values)
+        key = "measure" if patch.first_measure == patch.last_measure else "measures"
+        measures = self.words.say(f"where.{key}", first=patch.first_measure, last=patch.last_measure)
+        where = {"section": patch.section, "measures": measures}
+        where |= {"first": str(patch.first_measure), "last": str(patch.last_measure)}
+        one_day = values.get("days") == 1 and f"why.{why}_one" in self.words
+        return self.words.say(f"why.{why}_one" if one_day else f"why.{why}", **where, **values)
 
     def _item(self, kind: ItemKind, unit: Unit, step: Step, minutes: float, reason: str) -> PlanItem:
         patch, assignment = unit.patch, unit.assignment
@@ -108,11 +117,3 @@ class Writer:
             state=unit.state,
             reason=reason,
         )
-
-
-def step_minutes(unit: Unit, step: Step) -> float:
-    """Return the minutes that a step takes: one and a half tries for each good one, at least one minute in all."""
-    if step.kind == "puzzle":
-        return _PUZZLE_MINUTES
-    tries = step.repetitions * (_TRIES_PER_GOOD_ONE if step.kind == "play" else 1)
-    return max(_LEAST_MINUTES, tries * unit.try_minutes(step))

@@ -3,17 +3,16 @@
 Rules (each item's reason names the one that put it there):
 
 1. On a rest day there is nothing to do. What falls due on coming rest days is played before them.
-2. What is due comes first, the one most likely to be forgotten leading, in at most 60 % of the minutes as long as
-   there is a section to work on; what does not fit comes first on the next day. A patch that lies in a pair or a
-   whole that is played today is not played by itself as well. A piece of work with more due than fits begins
-   nothing new.
-3. Then one join that is ready (a seam between two finished patches, two patches whose seam is finished, the whole
-   when every pair is finished), when it fits.
-4. Then the unfinished section, or the next new one in the order of the level's first pass. A puzzle opens a new
-   section before any note is played. A section that has not been finished in five days takes turns with another
-   one, so that it keeps nothing waiting.
-5. On the last day before a lesson, and on the day of the lesson, nothing new is begun: the weak spots of the last
-   two weeks, then the longest stretch that is ready.
+2. A section that was learned on a day before, or is nearly done, is finished (some steps want a night before
+them). 3. What is due comes first, the one most likely to be forgotten leading, in at most 60 % of the minutes as
+long as there    is a section to work on; what does not fit comes first on the next day. A patch in a pair or a
+whole that is played    today is not played by itself as well. As long as more is due than fits, nothing new is
+begun. 4. Then one join that is ready, when it fits: a seam between two finished patches, two patches whose seam
+is finished,    the whole when every pair is finished. 5. Then the unfinished section, or the next new one in the
+order of the level's first pass. A puzzle opens a new    section before any note is played. A section that has
+not been finished in five days takes turns with another one,    so that it keeps nothing waiting. 6. On the last
+day before a lesson, and on the day of the lesson, nothing new is begun: the weak spots of the last    two weeks,
+what is due, then the longest stretch that is ready.
 
 A plan is a pure function of what was done and the day; nothing in it is left to chance.
 """
@@ -114,28 +113,35 @@ class _Day:
     def _done(self, items: list[PlanItem], note: str, *, rest_day: bool = False) -> DayPlan:
         return DayPlan(self.day, self.settings.minutes, tuple(items), rest_day, note, self.settings.lesson_date)
 
+    @property
+    def minutes(self) -> float:
+        """The minutes that are left of today's."""
+        spent = sum(each.minutes for unit in self.units for each in unit.attempts if each.day == self.day)
+        return max(0.0, self.settings.minutes - spent)
+
     def _lesson_day(self, write: Writer) -> DayPlan:
-        left = self.settings.minutes
-        items: list[PlanItem] = []
-        run = _longest_ready(self.units)
-        kept = write.play_through(run, left) if run else None
-        for unit, shortfall in weak_units(self.units, self.day):
-            item = write.weak(unit, shortfall)
-            if unit is not run and item.minutes <= left - (kept.minutes if kept else 0.0):
-                items.append(item)
-                left -= item.minutes
-        items += [kept] if kept else []
+        """Weak spots first, then what is due, then everything that is ready once through."""
+        weak = [unit for unit, _ in weak_units(self.units, self.day)]
+        due = [unit for unit in self._due() if unit not in weak]
+        ready = [unit for unit in _ready_runs(self.units) if unit not in weak and unit not in due]
+        wanted = (
+            *map(write.weak, weak),
+            *(write.due(unit) if unit.finished else write.finish(unit) for unit in due),
+            *map(write.play_through, ready),
+        )
+        items, _ = _fitting(wanted, self.minutes)
         return self._done(items, write.note("lesson_today" if self.lesson_in == 0 else "lesson_next"))
 
     def _working_day(self, write: Writer) -> DayPlan:
         due = self._due()
         section = section_to_work_on(self.units, self.day, self.ladders)
         share = _DUE_SHARE if section else 1.0
-        items, waiting = self._returns(write, due, share * self.settings.minutes)
+        items, waiting = self._returns(write, due, share * self.minutes)
+        # Nothing new while something waits: then the returns may have all the minutes.
         if waiting and section and not section.attempts:
             section = None
-            items, waiting = self._returns(write, due, self.settings.minutes)
-        left = self.settings.minutes - sum(item.minutes for item in items)
+            items, waiting = self._returns(write, due, self.minutes)
+        left = self.minutes - sum(item.minutes for item in items)
         join = None if waiting else self._join()
         if join is not None:
             item = write.join(join)
@@ -166,10 +172,14 @@ class _Day:
         return sum(each.weekday() not in self.settings.rest_days for each in between)
 
     def _due(self) -> list[Unit]:
-        """Return what has to be played today, the least remembered first, without parts of a larger due unit."""
+        """Return what has to be played today, the least remembered first, without parts of a larger due unit.
+
+        Sections to finish lead.
+        """
         horizon = next_practice_day(self.settings, self.day)
-        due = [unit for unit in self.units if unit.returns is not None and unit.returns.due < horizon]
-        due = [unit for unit in due if unit.last_day != self.day]
+        other_days = [unit for unit in self.units if unit.last_day != self.day]
+        finish = [unit for unit in other_days if unit.patch.kind == "patch" and unit.nearly_done]
+        due = [unit for unit in other_days if unit.returns is not None and unit.returns.due < horizon]
         held = {
             (unit.assignment.piece, part)
             for unit in due
@@ -177,21 +187,11 @@ class _Day:
             for part in unit.patch.parts
         }
         alone = [unit for unit in due if unit.key not in held]
-        return sorted(alone, key=lambda unit: (unit.returns.recall if unit.returns else 1.0, unit.key))
+        return [*finish, *sorted(alone, key=lambda unit: (unit.returns.recall if unit.returns else 1.0, unit.key))]
 
     def _returns(self, write: Writer, due: Sequence[Unit], minutes: float) -> tuple[list[PlanItem], int]:
         """Return the due items that fit into `minutes` (the first always does), and how many have to wait."""
-        items: list[PlanItem] = []
-        left = minutes
-        for unit in due:
-            item = write.due(unit)
-            if not items and item.minutes > left:
-                item = replace(item, minutes=round(left, 1))
-            if item.minutes > left:
-                continue
-            items.append(item)
-            left -= item.minutes
-        return items, len(due) - len(items)
+        return _fitting([write.due(unit) if unit.finished else write.finish(unit) for unit in due], minutes)
 
     def _join(self) -> Unit | None:
         """Return the join that is unfinished and ready: seams first, then pairs, then the whole."""
@@ -215,6 +215,27 @@ def _parts_ready(join: Unit, everything: Sequence[Unit], finished: set[tuple[str
     return needed <= finished
 
 
-def _longest_ready(everything: Sequence[Unit]) -> Unit | None:
-    ready = [unit for unit in everything if unit.finished]
-    return max(ready, key=lambda unit: unit.patch.quarters, default=None)
+def _fitting(wanted: Sequence[PlanItem], minutes: float) -> tuple[list[PlanItem], int]:
+    """Return the items that fit into `minutes`, the first one shortened if need be, and how many do not."""
+    items: list[PlanItem] = []
+    left = minutes
+    for item in wanted:
+        if not items and item.minutes > left >= 1:
+            item = replace(item, minutes=round(left, 1))
+        if item.minutes <= left:
+            items.append(item)
+            left -= item.minutes
+    return items, len(wanted) - len(items)
+
+
+def _ready_runs(everything: Sequence[Unit]) -> list[Unit]:
+    """Return the longest finished stretches that together hold every finished patch once, in score order."""
+    finished = [unit for unit in everything if unit.finished and unit.patch.kind != "seam"]
+    covered: set[tuple[str, str]] = set()
+    runs = []
+    for unit in sorted(finished, key=lambda each: -each.patch.quarters):
+        parts = {(unit.assignment.piece, part) for part in unit.patch.parts or (unit.patch.id,)}
+        if not parts <= covered:
+            covered |= parts
+            runs.append(unit)
+    return [unit for unit in everything if unit in runs]

@@ -16,8 +16,11 @@ from counterpane.practice.ladders import Ladders, ladder_for
 from counterpane.practice.progress import Standing, standing
 from counterpane.practice.returns import Return, Review, next_return, reviews
 
+LEAST_MINUTES = 1.0
+PUZZLE_MINUTES = 1.5
 _BETWEEN_TRIES_MIN = 0.15
-_HEARING_SHARE = 1.0
+_TRIES_PER_GOOD_ONE = 1.5
+_NEARLY_DONE_MIN = 3.0
 
 
 @dataclass(frozen=True)
@@ -52,10 +55,43 @@ class Unit:
         """On how many days it was practised so far."""
         return len({attempt.day for attempt in self.attempts})
 
+    @property
+    def steps_left(self) -> tuple[Step, ...]:
+        """The steps from where the student stands to the next one that wants a night before it."""
+        steps = self.ladder.steps[self.standing.index :]
+        until = next((i for i, step in enumerate(steps) if i and step.after_a_night), len(steps))
+        return steps[:until]
+
+    @property
+    def after_the_night(self) -> bool:
+        """Whether the work on it is done but for the steps that want a night before them."""
+        until = self.standing.index + 1
+        return not self.finished and any(step.after_a_night for step in self.ladder.steps[:until])
+
+    @property
+    def nearly_done(self) -> bool:
+        """Whether it is begun, and what is left of it is short enough to be done beside another section."""
+        if self.finished or not self.attempts:
+            return False
+        return self.after_the_night or sum(map(self.step_minutes, self.steps_left)) <= _NEARLY_DONE_MIN
+
+    def section_work_on(self, day: date) -> bool:
+        """Whether it was the section that was worked on on `day`: steps that wait for no night were practised."""
+        night = next((i for i, step in enumerate(self.ladder.steps) if step.after_a_night), len(self.ladder.steps))
+        early = {step.id for step in self.ladder.steps[:night] if step.kind == "play"}
+        return self.patch.kind == "patch" and any(a.day == day and a.step in early for a in self.attempts)
+
     def try_minutes(self, step: Step) -> float:
         """Minutes that one try of a step takes, with a breath before it."""
-        share = step.tempo_share if step.kind == "play" else _HEARING_SHARE
+        share = step.tempo_share if step.kind == "play" else 1.0
         return self.patch.quarters / (self.assignment.tempo * share) + _BETWEEN_TRIES_MIN
+
+    def step_minutes(self, step: Step) -> float:
+        """Minutes that a step takes: one and a half tries for each good one, at least one minute in all."""
+        if step.kind == "puzzle":
+            return PUZZLE_MINUTES
+        tries = step.repetitions * (_TRIES_PER_GOOD_ONE if step.kind == "play" else 1)
+        return max(LEAST_MINUTES, tries * self.try_minutes(step))
 
     def status(self) -> PatchStatus:
         """Return the state as plain data."""

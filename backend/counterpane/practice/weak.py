@@ -2,8 +2,7 @@
 
 Definition. The weakness of a patch is the mean shortfall (`progress.shortfall`, each attempt held at 2) of its
 last five attempts within 14 days; an attempt that stopped early counts as 1, a self-judged one as 1 when it is
-not good. A patch that is finished and remembered less than the scheduler wants has at least the share that is
-forgotten.
+not good.
 """
 
 from __future__ import annotations
@@ -28,9 +27,7 @@ def weak_units(units: Iterable[Unit], day: date) -> list[tuple[Unit, float]]:
 def weakness(unit: Unit, day: date) -> float:
     """Return how weak a unit is on `day`: 0 when its last attempts met every goal."""
     recent = [each for each in unit.attempts if each.day >= day - _LOOK_BACK][-_LAST_ATTEMPTS:]
-    short = sum(_short(unit, each) for each in recent) / len(recent) if recent else 0.0
-    forgotten = 1 - unit.returns.recall if unit.returns is not None and unit.state == "due" else 0.0
-    return max(short, forgotten)
+    return sum(_short(unit, each) for each in recent) / len(recent) if recent else 0.0
 
 
 def _short(unit: Unit, attempt: AttemptSummary) -> float:

@@ -9,7 +9,6 @@ from datetime import date, timedelta
 from counterpane.errors import CounterpaneError
 from counterpane.model.practice import Assignment, AttemptSummary, DayPlan, PlanItem, PlanSettings, Step
 from counterpane.practice.ladders import Ladders, load_ladders
-from counterpane.practice.plan_items import step_minutes
 from counterpane.practice.today import today
 from counterpane.practice.units_of_work import Unit, units
 
@@ -51,7 +50,7 @@ def expected_attempts(unit: Unit, item: PlanItem, day: date) -> Iterator[Attempt
     """Return the attempts that an item of the plan leads to when all goes as expected."""
     left = item.minutes
     for step in _steps(unit, item):
-        needed = step_minutes(unit, step)
+        needed = unit.step_minutes(step)
         # The plan shows tenths of a minute, so a step that just fits may be rounded out of it.
         if left + 0.1 < needed and left < item.minutes:
             return
@@ -62,10 +61,9 @@ def expected_attempts(unit: Unit, item: PlanItem, day: date) -> Iterator[Attempt
 
 
 def _steps(unit: Unit, item: PlanItem) -> tuple[Step, ...]:
-    at = next(index for index, step in enumerate(unit.ladder.steps) if step.id == item.step)
-    alone = item.kind in ("due", "weak", "puzzle") or unit.finished
-    steps = unit.ladder.steps[at : at + 1] if alone else unit.ladder.steps[at:]
-    return tuple(step for step in steps if alone or step.kind != "puzzle")
+    if item.kind in ("weak", "puzzle") or unit.finished:
+        return tuple(step for step in unit.ladder.steps if step.id == item.step)
+    return tuple(step for step in unit.steps_left if step.kind != "puzzle")
 
 
 def _met(step: Step, unit: Unit, day: date, minutes: float) -> AttemptSummary:
