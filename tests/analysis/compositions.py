@@ -72,7 +72,8 @@ class _Draft:
     voices: list[_Voice]
     subject: list[Tone]  # starts at its offset within the beat grid
     planted: list[Planted] = field(default_factory=list)
-    fifths_by_measure: dict[int, int] = field(default_factory=dict)
+    countersubject: list[Tone] | None = None
+    kin: bool = False  # free counterpoint moves in the subject's own rhythm
 
 
 def compose(seed: int, *, voices: int = 2, measures: int = 24, kinds: tuple[str, ...] = KINDS) -> Composition:
@@ -91,12 +92,16 @@ def _draft(seed: int, voices: int) -> _Draft:
     measure = random.choice((16, 16, 12))
     hands: list[Hand] = ["right", "left"] if voices == 2 else ["right", "right", "left"]
     centres = [35, 23] if voices == 2 else [36, 30, 22]
-    return _Draft(
-        random,
-        measure,
-        [_Voice(index + 1, hand, centre) for index, (hand, centre) in enumerate(zip(hands, centres, strict=True))],
-        _new_subject(random, measure),
-    )
+    voice_list = [
+        _Voice(index + 1, hand, centre) for index, (hand, centre) in enumerate(zip(hands, centres, strict=True))
+    ]
+    draft = _Draft(random, measure, voice_list, _new_subject(random, measure))
+    draft.kin = random.random() < 0.4
+    if random.random() < 0.4:
+        first, last = draft.subject[0], draft.subject[-1]
+        weights = STEP_WEIGHTS["smooth"]
+        draft.countersubject = _walk(random, first[0], last[0] + last[1], 0, weights, FREE_CELLS["mixed"], 7)
+    return draft
 
 
 def compose_without_subject(seed: int, *, voices: int = 2, measures: int = 24) -> Piece:
@@ -155,10 +160,13 @@ def _free(draft: _Draft, voice: _Voice, until: int) -> None:
                 _rest(voice, stop)
                 continue
         style = random.choice(("running", "walking", "mixed", "slow"))
+        cells = FREE_CELLS[style]
+        if draft.kin and random.random() < 0.5:
+            cells = (tuple(length for _, length, _ in draft.subject),)
         weights = STEP_WEIGHTS[random.choice(("smooth", "smooth", "leaping", "arpeggio"))]
         last = voice.tones[-1][2] - voice.centre if voice.tones else 0
         start = max(-6, min(6, last + random.choice((-1, 1, 2, -2))))
-        walked = _walk(random, voice.end, stop, start, weights, FREE_CELLS[style], 9)
+        walked = _walk(random, voice.end, stop, start, weights, cells, 9)
         voice.tones += [(time, length, voice.centre + step) for time, length, step in walked]
 
 
@@ -193,11 +201,32 @@ def _plant(draft: _Draft, voice: _Voice, start: int, kind: str, shift: int | Non
     tones = _changed(random, tones, kind)
     if kind == "tied" and tones[0][0] < voice.end:
         tones[0] = (start, tones[0][1] - (start - tones[0][0]), tones[0][2])
+    _accompany(draft, voice, start, shift)
     draft.planted.append(
         Planted(voice.number, voice.hand, Fraction(tones[0][0], 4), form, kind),
     )
     _free(draft, voice, tones[0][0])
-    voice.tones += tones
+    voice.tones = _cut(voice.tones, tones[0][0]) + tones
+
+
+def _cut(tones: list[Tone], at: int) -> list[Tone]:
+    """End a line where another begins: a countersubject gives way to an entry."""
+    return [(time, min(length, at - time), step) for time, length, step in tones if time < at]
+
+
+def _accompany(draft: _Draft, voice: _Voice, start: int, shift: int) -> None:
+    """Let another voice that has nothing to do yet play the countersubject."""
+    if not draft.countersubject or draft.random.random() < 0.3:
+        return
+    for other in draft.voices:
+        if other is not voice and other.tones and other.end <= start:
+            _free(draft, other, start)
+            move = start - draft.subject[0][0]
+            other.tones += [
+                (time + move, length, step + other.centre + (shift - voice.centre))
+                for time, length, step in draft.countersubject
+            ]
+            return
 
 
 def _changed(random: Random, tones: list[Tone], kind: str) -> list[Tone]:

@@ -28,7 +28,7 @@ class Figure:
     """A figure to look for: onsets in ticks from its first note, steps, semitones, bits of each note.
 
     `mirrored` figures are looked for upside down. `length` is the time from the first onset to the end of the
-    last note.
+    last note, `phase` how far into its beat the first onset falls.
     """
 
     onset: Ints
@@ -36,6 +36,7 @@ class Figure:
     semitone: Ints
     bits: Floats
     length: int
+    phase: int = 0
     mirrored: bool = False
 
     def __len__(self) -> int:

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from counterpane.analysis.steps import Floats, Ints, Line
+from counterpane.analysis.steps import Flags, Floats, Ints, Lines
 
 _WIDEST = 9
 _KINDS = 2 * _WIDEST + 1
@@ -27,6 +27,8 @@ _SHARE_OF_STEPS = (0.08, 0.235, 0.085, 0.05, 0.03, 0.025, 0.01, 0.02, 0.004, 0.0
 _PRIOR_NOTES = 60.0  # the prior weighs as much as this many notes
 _CONTEXT_NOTES = 24.0  # and the single interval as much as this many pairs
 _COMMON_RATIO = 0.6  # prior share of "as long as the note before"
+# Rhythms return without their pitches, so that no single one may prove much.
+_MOST_RATIO_BITS = 1.5
 _RARE = 0.02  # prior share of any other ratio of times
 
 
@@ -50,24 +52,32 @@ class NullModel:
         bits[1] = self.first_bits[kinds[0]]
         bits[2:] = self.pair_bits[kinds[:-1], kinds[1:]]
         bits[1] += 1.0  # where the second note falls: one of two usual values
-        bits[2:] += [self.ratio_bits.get(ratio, self.unseen_ratio_bits) for ratio in _ratios(gaps)]
+        bits[2:] += [
+            min(_MOST_RATIO_BITS, self.ratio_bits.get(ratio, self.unseen_ratio_bits)) for ratio in _ratios(gaps)
+        ]
         return bits
 
 
-def null_model_of(lines: tuple[Line, ...]) -> NullModel:
-    """Count the habits of a piece's lines, blended with a prior that stands for tonal music at large."""
+def null_model_of(lines: Lines, stated: Flags | None = None) -> NullModel:
+    """Count the habits of a piece's lines, blended with a prior that stands for tonal music at large.
+
+    Notes of `lines.joined` that are `stated` (they belong to statements already found) are left out, so that
+    a piece made of its subject throughout does not make the subject look ordinary.
+    """
+    line = lines.joined
+    counted = line.gap < lines.apart // 2  # the step from the end of one line to the next is none
+    if stated is not None:
+        counted &= ~(stated[:-1] & stated[1:])
+    kinds = _kind(line.interval)
+    both = counted[:-1] & counted[1:]
     single = np.zeros(_KINDS)
     pairs = np.zeros((_KINDS, _KINDS))
-    ratios: dict[float, float] = {}
-    for line in lines:
-        kinds = _kind(line.interval)
-        for seen in (kinds, _KINDS - 1 - kinds):
-            single += np.bincount(seen, minlength=_KINDS)
-            if len(seen) > 1:
-                pairs += np.bincount(seen[:-1] * _KINDS + seen[1:], minlength=_KINDS**2).reshape(_KINDS, _KINDS)
-        values, counts = np.unique(_ratios(line.gap), return_counts=True)
-        for value, count in zip(values.tolist(), counts.tolist(), strict=True):
-            ratios[value] = ratios.get(value, 0.0) + count
+    for seen in (kinds, _KINDS - 1 - kinds):
+        single += np.bincount(seen[counted], minlength=_KINDS)
+        pair = seen[:-1] * _KINDS + seen[1:]
+        pairs += np.bincount(pair[both], minlength=_KINDS**2).reshape(_KINDS, _KINDS)
+    values, counts = np.unique(_ratios(line.gap)[both], return_counts=True)
+    ratios = dict(zip(values.tolist(), counts.tolist(), strict=True))
     prior = np.array([_SHARE_OF_STEPS[abs(kind - _WIDEST)] for kind in range(_KINDS)])
     prior /= prior.sum()
     one = (single + _PRIOR_NOTES * prior) / (single.sum() + _PRIOR_NOTES)

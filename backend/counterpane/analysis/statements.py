@@ -14,7 +14,7 @@ from counterpane.analysis.null_model import NullModel, null_model_of
 from counterpane.analysis.statements_claims import Claim, claims
 from counterpane.analysis.statements_cover import best_cover
 from counterpane.analysis.statements_wording import statement_of
-from counterpane.analysis.steps import Floats, Lines, line_of, lines_of
+from counterpane.analysis.steps import Flags, Floats, Lines, line_of, lines_of
 from counterpane.model.analysis import Form, Statement, Subject
 from counterpane.model.piece import Piece
 
@@ -24,7 +24,8 @@ def find_statements(piece: Piece, subject: Subject) -> tuple[Statement, ...]:
     lines = lines_of(piece)
     if len(subject.notes) < 2:
         return ()
-    figure = figure_of(piece, subject, lines, null_model_of(lines.lines))
+    figure = figure_of(piece, subject, lines, null_model_of(lines))
+    figure = figure_of(piece, subject, lines, null_model_of(lines, stated(cover_of(figure, lines), lines)))
     notes = lines.joined.notes
     cover = sorted(cover_of(figure, lines), key=lambda claim: (notes[claim.first].onset, claim.first))
     return tuple(
@@ -41,14 +42,21 @@ def figure_of(piece: Piece, subject: Subject, lines: Lines, null_model: NullMode
         semitone=line.semitone - line.semitone[0],
         bits=null_model.information(line.step, line.onset),
         length=int(line.end[-1] - line.onset[0]),
+        phase=int(lines.phase(line.onset[:1])[0]),
     )
 
 
 def cover_of(figure: Figure, lines: Lines) -> list[Claim]:
     """Return the claims of `figure` in all its forms that stand, line by line."""
-    return best_cover(
-        [claim for form, as_form in forms_of(figure) for claim in claims(as_form, form, lines.joined)]
-    )
+    return best_cover([claim for form, as_form in forms_of(figure) for claim in claims(as_form, form, lines)])
+
+
+def stated(cover: list[Claim], lines: Lines) -> Flags:
+    """Mark the notes of the joined line that belong to statements."""
+    marked = np.zeros(len(lines.joined), dtype=np.bool_)
+    for claim in cover:
+        marked[claim.first : claim.last + 1] = True
+    return marked
 
 
 def forms_of(figure: Figure) -> list[tuple[Form, Figure]]:
@@ -76,5 +84,8 @@ def _backward_bits(figure: Figure) -> Floats:
 
 
 def _changed(figure: Figure, **changes: object) -> Figure:
-    fields = {name: getattr(figure, name) for name in ("onset", "step", "semitone", "bits", "length", "mirrored")}
+    fields = {
+        name: getattr(figure, name)
+        for name in ("onset", "step", "semitone", "bits", "length", "phase", "mirrored")
+    }
     return Figure(**{**fields, **changes})

@@ -12,29 +12,33 @@ import numpy as np
 
 from counterpane.analysis.matching import Figure, seeds
 from counterpane.analysis.matching_score import Laid, lay
-from counterpane.analysis.steps import Floats, Ints, Line
+from counterpane.analysis.steps import Flags, Floats, Ints, Lines
 from counterpane.model.analysis import Form
 
 # Bits to say that a statement stands here, by form: the rarer the form is in practice, the dearer.
 ENTRY: dict[Form, float] = {
-    "upright": 5.0,
-    "inverted": 6.0,
-    "retrograde": 16.0,
-    "augmented": 14.0,
-    "diminished": 14.0,
+    "upright": 7.0,
+    "inverted": 8.0,
+    "retrograde": 18.0,
+    "augmented": 16.0,
+    "diminished": 16.0,
 }
+# Bits to say that it begins at another point within the beat than the subject does.
+OFF_THE_BEAT = 4.0
 # Bits to say that only the head or the tail is there, and where it breaks.
-SHORTENED = 5.0
+SHORTENED = 6.0
 # Bits to say that something is changed at all, where the figure is complete and where it is shortened.
 EDITED = 5.0
 EDITED_AND_SHORTENED = 8.0
 # ... and for each further kind of change: in the first note, in the last, in the answer's head, within.
 FURTHER_CHANGE = 2.0
+# ... but an answer that moves one note of its head by a step is usual.
+ANSWERED = 3.0
 # A part counts from this share of the figure's notes, and never below this many notes.
 LEAST_SHARE = 0.45
 LEAST_NOTES = 4
 # A complete statement meets at least this share of the figure's notes.
-LEAST_MET = 0.6
+LEAST_MET = 0.7
 
 
 @dataclass(frozen=True)
@@ -62,14 +66,15 @@ class Claim:
         return max(self.notes)
 
 
-def claims(figure: Figure, form: Form, line: Line) -> list[Claim]:
-    """Return every claim of `figure` in `line` that is worth more than nothing."""
-    places = seeds(figure, line)
+def claims(figure: Figure, form: Form, lines: Lines) -> list[Claim]:
+    """Return every claim of `figure` in the joined line that is worth more than nothing."""
+    places = seeds(figure, lines.joined)
     if len(places.time) == 0:
         return []
-    laid = lay(figure, line, places)
+    laid = lay(figure, lines.joined, places)
+    entry = ENTRY[form] + OFF_THE_BEAT * (lines.phase(places.time) != figure.phase)
     found: list[Claim] = []
-    for first, last, worth in _extents(laid, ENTRY[form], shortenable=form in ("upright", "inverted")):
+    for first, last, worth in _extents(laid, entry, shortenable=form in ("upright", "inverted")):
         for row in np.flatnonzero(worth > 0).tolist():
             begin, end = int(first[row]), int(last[row])
             stop = end + 1
@@ -92,25 +97,35 @@ def claims(figure: Figure, form: Form, line: Line) -> list[Claim]:
     return found
 
 
-def _extents(laid: Laid, entry: float, *, shortenable: bool) -> list[tuple[Ints, Ints, Floats]]:
+def _one_step_in_head(laid: Laid) -> Flags:
+    """Return the rows whose only change within is one note of the first half that is struck a step off."""
+    half = (laid.edited.shape[1] + 1) // 2
+    off_by_step = laid.edited & ~laid.met & (np.abs(laid.off) == 1)
+    alone: Flags = (laid.edited.sum(axis=1) == 1) & off_by_step[:, : half + 1].any(axis=1)
+    return alone
+
+
+def _extents(laid: Laid, entry: Floats, *, shortenable: bool) -> list[tuple[Ints, Ints, Floats]]:
     """Return (first column, last column, worth) by row: complete, and the best head and tail."""
     rows, size = laid.gain.shape
     begin, end = np.zeros(rows, dtype=np.int64), np.full(rows, size - 1)
     within = laid.edited.any(axis=1)
+    edited = np.where(_one_step_in_head(laid), ANSWERED, EDITED * within)
     changes = within + laid.answered.astype(np.int64) + ~(laid.met[:, 0] | laid.answered) + ~laid.met[:, -1]
-    complete = laid.gain.sum(axis=1) - entry - EDITED * within - FURTHER_CHANGE * np.maximum(changes - 1, 0)
+    complete = laid.gain.sum(axis=1) - entry - edited - FURTHER_CHANGE * np.maximum(changes - 1, 0)
     complete[laid.met.mean(axis=1) < LEAST_MET] = 0.0
     extents = [(begin, end, complete)]
     least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
     if not shortenable or least >= size:
         return extents
-    heads = np.cumsum(laid.gain, axis=1) - entry - SHORTENED
+    heads = np.cumsum(laid.gain, axis=1) - (entry + SHORTENED)[:, None]
     heads[:, : least - 1] = 0.0
     heads[:, -1] = 0.0
     heads -= EDITED_AND_SHORTENED * np.logical_or.accumulate(laid.edited, axis=1)
     heads[~(laid.met & laid.met[:, :1])] = 0.0
     # A tail's first note carries no interval, so its bits do not count.
-    tails = np.cumsum(laid.gain[:, ::-1], axis=1)[:, ::-1] - np.maximum(laid.gain, 0.0) - entry - SHORTENED
+    tails = np.cumsum(laid.gain[:, ::-1], axis=1)[:, ::-1] - np.maximum(laid.gain, 0.0)
+    tails -= (entry + SHORTENED)[:, None]
     tails[:, size - least + 1 :] = 0.0
     tails[:, 0] = 0.0
     tails -= EDITED_AND_SHORTENED * np.logical_or.accumulate(laid.edited[:, ::-1], axis=1)[:, ::-1]

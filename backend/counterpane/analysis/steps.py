@@ -55,6 +55,8 @@ class Lines:
 
     ticks_per_quarter: int
     lines: tuple[Line, ...]
+    measure_onset: Ints
+    measure_beat: Ints
 
     @cached_property
     def apart(self) -> int:
@@ -82,6 +84,21 @@ class Lines:
         """Index of the line that each note of `joined` lies in."""
         return [index for index, line in enumerate(self.lines) for _ in line.notes]
 
+    @cached_property
+    def first_of_line(self) -> list[int]:
+        """Index in `joined` of the first note of the line that each note lies in."""
+        firsts: list[int] = []
+        for line in self.lines:
+            firsts += [len(firsts)] * len(line)
+        return firsts
+
+    def phase(self, times: Ints) -> Ints:
+        """Return how far into its beat each time (in ticks of the joined line) falls."""
+        times = times % self.apart
+        measure = np.maximum(np.searchsorted(self.measure_onset, times, side="right") - 1, 0)
+        phase: Ints = (times - self.measure_onset[measure]) % self.measure_beat[measure]
+        return phase
+
     def ticks(self, quarters: Fraction) -> int:
         """Convert quarters to ticks, rounded to the nearest tick."""
         return round(quarters * self.ticks_per_quarter)
@@ -96,11 +113,13 @@ def lines_of(piece: Piece) -> Lines:
     for note in piece.notes:  # within one onset from low to high: the highest is kept
         by_voice.setdefault(note.voice, {})[note.onset] = note
     return Lines(
-        ticks_per_quarter,
-        tuple(
+        ticks_per_quarter=ticks_per_quarter,
+        lines=tuple(
             line_of(voice, tuple(by_onset.values()), ticks_per_quarter)
             for voice, by_onset in sorted(by_voice.items())
         ),
+        measure_onset=_whole([_ticks(one.onset - one.padding, ticks_per_quarter) for one in piece.measures]),
+        measure_beat=_whole([max(1, 4 * ticks_per_quarter // one.beat_unit) for one in piece.measures]),
     )
 
 

@@ -18,41 +18,48 @@ from counterpane.analysis.matching import Figure
 from counterpane.analysis.null_model import NullModel, null_model_of
 from counterpane.analysis.steps import Line, Lines, lines_of
 from counterpane.analysis.subject_candidates import Start, starts_of
+from counterpane.analysis.subject_evidence import Evidence, evidence_of, shuffled_savings
 from counterpane.analysis.subject_search import Reach, reach_of_prefixes
 from counterpane.model.analysis import Subject
 from counterpane.model.piece import Piece
 
 _KEPT = 3
-# A subject saves at least this many bits, and returns at least twice.
-_LEAST_SAVED = 30.0
+# A subject is imitated at least twice, once at least in another voice (where there is one), and saves this much.
 _LEAST_RETURNS = 2
-# What a shortened statement saves speaks for a shorter subject as much as for this one.
-_PART = 0.3
+_LEAST_SAVED = 25.0
+# ... bits for each note of the piece, fewer where another voice enters with it.
+_LEAST_A_NOTE = 0.12
+_LEAST_A_NOTE_TOGETHER = 0.38
+# ... and this many times what its shuffled intervals save, and a little.
+_ABOVE_CHANCE = 2.0
+_LEAST_ABOVE_CHANCE = 10.0
 _AT_SECOND_ENTRY = 0.3
 _ON_BEAT = 0.1
 _MOTION_BREAKS = 0.1
 _FIRST_VOICE = 0.2
+_LAST_NOTE_VARIES = -0.3
+_AN_ENTRY = 0.15
+_NOT_THE_FIRST = 0.6
 
 
 @dataclass(frozen=True)
 class Candidate:
-    """A start and a length with what they explain; `saved` in bits, `score` with the bonuses."""
+    """A start and a length with what they explain; `score` is the bits saved with the bonuses."""
 
     line: int
     note: int
     reach: Reach
-    saved: float
+    evidence: Evidence
     score: float
 
 
 def find_subjects(piece: Piece) -> tuple[Subject, ...]:
     """Return up to three subjects, the best first; none when nothing returns as a subject does."""
-    ranked = ranked_candidates(piece)
-    if not ranked:
-        return ()
-    best = ranked[0].score
     lines = lines_of(piece)
-    return tuple(_subject(piece, lines, candidate, best) for candidate in ranked[:_KEPT])
+    ranked = ranked_candidates(piece, lines)
+    if not ranked or not is_subject(lines, ranked[0]):
+        return ()
+    return tuple(_subject(piece, lines, candidate, ranked[0].score) for candidate in ranked[:_KEPT])
 
 
 def no_subject_reason(piece: Piece) -> str:
@@ -61,50 +68,85 @@ def no_subject_reason(piece: Piece) -> str:
         return ""
     if len(piece.notes) < 8:
         return f"The piece has {len(piece.notes)} notes, too few for an idea to return."
-    return "No opening idea returns often enough, alone in a voice, to count as a subject."
+    return "No opening idea is taken up by another voice often enough, and closely enough, to count as a subject."
 
 
-def ranked_candidates(piece: Piece) -> list[Candidate]:
-    """Return the candidates that explain enough, the best first, one for each start and neighbouring end."""
-    lines = lines_of(piece)
+def ranked_candidates(piece: Piece, lines: Lines) -> list[Candidate]:
+    """Return the candidates that are imitated at all, the best first."""
     if not lines.lines:
         return []
-    null_model = null_model_of(lines.lines)
+    null_model = null_model_of(lines)
     found = [
         candidate
         for start in starts_of(piece, lines)
         for candidate in _candidates(piece, lines, null_model, start)
-        if _explains(lines, candidate)
+        if candidate.evidence.returns >= _LEAST_RETURNS
+        and (candidate.evidence.in_other_voices or len(lines.lines) == 1)
     ]
     return sorted(
         found, key=lambda candidate: (-candidate.score, candidate.line, candidate.note, candidate.reach.size)
     )
 
 
+def is_subject(lines: Lines, candidate: Candidate) -> bool:
+    """Say whether the candidate explains more than chance, judged by the habits of the rest of the piece."""
+    null_model, evidence = weighed(lines, candidate)
+    figure = _figure(lines, null_model, candidate.line, candidate.note, candidate.reach.size)
+    chance = shuffled_savings(lines, null_model, figure, _own(lines, candidate.line, candidate.note))
+    return (
+        evidence.returns >= _LEAST_RETURNS
+        and evidence.saved >= _LEAST_SAVED
+        and evidence.saved >= (_LEAST_A_NOTE if evidence.enters else _LEAST_A_NOTE_TOGETHER) * len(lines.joined)
+        and evidence.saved >= _ABOVE_CHANCE * chance + _LEAST_ABOVE_CHANCE
+    )
+
+
+def weighed(lines: Lines, candidate: Candidate) -> tuple[NullModel, Evidence]:
+    """Weigh the candidate again with a null model that leaves its statements out."""
+    stated = np.zeros(len(lines.joined), dtype=np.bool_)
+    for first, last in zip(candidate.reach.firsts, candidate.reach.lasts, strict=True):
+        stated[first : last + 1] = True
+    null_model = null_model_of(lines, stated)
+    size = candidate.reach.size
+    figure = _figure(lines, null_model, candidate.line, candidate.note, size)
+    [reach] = reach_of_prefixes(figure, (size,), lines)
+    return null_model, evidence_of(lines, reach, _own(lines, candidate.line, candidate.note))
+
+
 def _candidates(piece: Piece, lines: Lines, null_model: NullModel, start: Start) -> list[Candidate]:
     line = lines.lines[start.line]
-    last = start.note + start.sizes[-1]
-    figure = Figure(
-        onset=line.onset[start.note : last] - line.onset[start.note],
-        step=line.step[start.note : last] - line.step[start.note],
-        semitone=line.semitone[start.note : last] - line.semitone[start.note],
-        bits=null_model.information(line.step[start.note : last], line.onset[start.note : last]),
-        length=int(line.end[last - 1] - line.onset[start.note]),
-    )
-    own = sum(len(before) for before in lines.lines[: start.line]) + start.note
+    figure = _figure(lines, null_model, start.line, start.note, start.sizes[-1])
+    own = _own(lines, start.line, start.note)
     candidates = []
-    for reach in reach_of_prefixes(figure, start.sizes, lines.joined):
-        saved = sum(
-            worth * (1.0 if whole else _PART)
-            for first, worth, whole in zip(reach.firsts, reach.worths, reach.whole, strict=True)
-            if first != own
-        )
-        score = saved * (1 + _bonus(piece, lines, line, start, reach.size))
-        candidates.append(Candidate(start.line, start.note, reach, saved, score))
+    for reach in reach_of_prefixes(figure, start.sizes, lines):
+        evidence = evidence_of(lines, reach, own)
+        score = evidence.saved * (1 + _bonus(piece, lines, line, start, reach))
+        if not evidence.opens:
+            score *= _NOT_THE_FIRST
+        candidates.append(Candidate(start.line, start.note, reach, evidence, score))
     return candidates
 
 
-def _bonus(piece: Piece, lines: Lines, line: Line, start: Start, size: int) -> float:
+def _figure(lines: Lines, null_model: NullModel, index: int, first: int, size: int) -> Figure:
+    line = lines.lines[index]
+    stop = first + size
+    return Figure(
+        onset=line.onset[first:stop] - line.onset[first],
+        step=line.step[first:stop] - line.step[first],
+        semitone=line.semitone[first:stop] - line.semitone[first],
+        bits=null_model.information(line.step[first:stop], line.onset[first:stop]),
+        length=int(line.end[stop - 1] - line.onset[first]),
+        phase=int(lines.phase(line.onset[first : first + 1])[0]),
+    )
+
+
+def _own(lines: Lines, index: int, first: int) -> int:
+    """Return the index in the joined line of a line's note."""
+    return sum(len(before) for before in lines.lines[:index]) + first
+
+
+def _bonus(piece: Piece, lines: Lines, line: Line, start: Start, reach: Reach) -> float:
+    size = reach.size
     begin, end = line.onset[start.note], line.onset[start.note + size - 1]
     beat = lines.ticks(4 * piece.measure_at(line.notes[start.note].onset).length / piece.measures[0].beats / 4)
     entries = [int(other.onset[0]) for other in lines.lines if other is not line and other.onset[0] > begin]
@@ -117,6 +159,10 @@ def _bonus(piece: Piece, lines: Lines, line: Line, start: Start, size: int) -> f
         bonus += _ON_BEAT
     if _breaks_after(line, start.note + size - 1):
         bonus += _MOTION_BREAKS
+    if start.note == 0 or line.onset[start.note] > line.end[start.note - 1]:
+        bonus += _AN_ENTRY
+    if reach.last_met < 0.5:
+        bonus += _LAST_NOTE_VARIES
     return bonus
 
 
@@ -127,21 +173,11 @@ def _breaks_after(line: Line, note: int) -> bool:
     return bool(line.onset[note + 1] > line.end[note] or line.gap[note] > line.gap[note - 1])
 
 
-def _explains(lines: Lines, candidate: Candidate) -> bool:
-    """Say whether the candidate returns often enough, and in another voice where there is one."""
-    voices = {lines.line_of_note[first] for first in candidate.reach.firsts}
-    return (
-        candidate.saved >= _LEAST_SAVED
-        and len(candidate.reach.firsts) > _LEAST_RETURNS
-        and len(voices) >= min(2, len(lines.lines))
-    )
-
-
 def _subject(piece: Piece, lines: Lines, candidate: Candidate, best: float) -> Subject:
     notes = lines.lines[candidate.line].notes[candidate.note : candidate.note + candidate.reach.size]
     whole = sum(candidate.reach.whole)
     returns = len(candidate.reach.firsts)
-    share = np.clip(candidate.score / best, 0, 1) * (1 - 2.0 ** (-candidate.saved / 40))
+    share = np.clip(candidate.score / best, 0, 1) * (1 - 2.0 ** (-candidate.evidence.saved / 40))
     return Subject(
         hand=notes[0].hand,
         voice=notes[0].voice,

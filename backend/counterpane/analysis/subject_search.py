@@ -12,10 +12,21 @@ import numpy as np
 
 from counterpane.analysis.matching import Figure, Seeds
 from counterpane.analysis.matching_score import MISSED_AT_EDGE, Laid, lay
-from counterpane.analysis.statements_claims import ENTRY, LEAST_MET, LEAST_NOTES, LEAST_SHARE, SHORTENED
+from counterpane.analysis.statements_claims import (
+    ENTRY,
+    LEAST_MET,
+    LEAST_NOTES,
+    LEAST_SHARE,
+    OFF_THE_BEAT,
+    SHORTENED,
+)
 from counterpane.analysis.statements_cover import best_intervals
-from counterpane.analysis.steps import Floats, Ints, Line
+from counterpane.analysis.steps import Floats, Ints, Line, Lines
 from counterpane.model.analysis import Form
+
+# While the subject is not known, the null model has counted its statements as habits of the piece, and each of
+# them seems to be worth this many bits less.
+LOOKING = 2.0
 
 
 @dataclass(frozen=True)
@@ -23,6 +34,7 @@ class Reach:
     """What a candidate of `size` notes explains.
 
     One entry a statement: its first and last note in the joined line, its worth in bits, whether it is whole.
+    `last_met` is the share of whole statements that have the candidate's last note unchanged.
     """
 
     size: int
@@ -30,6 +42,7 @@ class Reach:
     lasts: tuple[int, ...]
     worths: tuple[float, ...]
     whole: tuple[bool, ...]
+    last_met: float
 
 
 @dataclass(frozen=True)
@@ -42,15 +55,18 @@ class _Rows:
     head_allowed: Floats
     first: Ints
     last: Ints
-    entry: float
+    entry: Floats
 
 
-def reach_of_prefixes(figure: Figure, sizes: tuple[int, ...], line: Line) -> list[Reach]:
-    """Return, for each number of notes in `sizes`, the best cover of `line` by that prefix of `figure`."""
+def reach_of_prefixes(figure: Figure, sizes: tuple[int, ...], lines: Lines) -> list[Reach]:
+    """Return, for each number of notes in `sizes`, the best cover of the joined line by that prefix of `figure`."""
     forms: list[tuple[Form, Figure]] = [("upright", figure), ("inverted", replace(figure, mirrored=True))]
-    rows = [
-        _rows(lay(shape, line, places), ENTRY[form]) for form, shape in forms if (places := _returns(shape, line))
-    ]
+    rows = []
+    for form, shape in forms:
+        places = _returns(shape, lines.joined)
+        if places:
+            entry = ENTRY[form] - LOOKING + OFF_THE_BEAT * (lines.phase(places.time) != figure.phase)
+            rows.append(_rows(lay(shape, lines.joined, places), entry))
     return [_cover(rows, size) for size in sizes]
 
 
@@ -79,7 +95,7 @@ def _triples(interval: Ints, gap: Ints) -> Ints:
     return one[:-1] * 16_777_259 + one[1:]
 
 
-def _rows(laid: Laid, entry: float) -> _Rows:
+def _rows(laid: Laid, entry: Floats) -> _Rows:
     placed = laid.note >= 0
     return _Rows(
         gained=np.cumsum(laid.gain, axis=1),
@@ -98,6 +114,7 @@ def _cover(rows: list[_Rows], size: int) -> Reach:
     lasts: list[Ints] = []
     worths: list[Floats] = []
     wholes: list[Floats] = []
+    last_met: list[Floats] = []
     least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
     for row in rows:
         complete = row.gained[:, size - 1] + row.edge[:, size - 1] - row.entry
@@ -116,8 +133,9 @@ def _cover(rows: list[_Rows], size: int) -> Reach:
         lasts.append(last[kept])
         worths.append(worth[kept])
         wholes.append(whole[kept])
+        last_met.append((row.head_allowed[:, size - 1] == 0.0)[kept])
     if not rows:
-        return Reach(size, (), (), (), ())
+        return Reach(size, (), (), (), (), 0.0)
     first, last, worth = np.concatenate(firsts), np.concatenate(lasts), np.concatenate(worths)
     order = np.lexsort((first, last))
     chosen = order[best_intervals(first[order].tolist(), last[order].tolist(), worth[order].tolist())]
@@ -127,4 +145,5 @@ def _cover(rows: list[_Rows], size: int) -> Reach:
         tuple(last[chosen].tolist()),
         tuple(worth[chosen].tolist()),
         tuple((np.concatenate(wholes)[chosen] > 0).tolist()),
+        float(np.mean(np.concatenate(last_met)[chosen])) if len(chosen) else 0.0,
     )

@@ -1,0 +1,77 @@
+"""Whether what returns is a subject: imitation between voices, more of it than chance and habit would bring.
+
+A theme that is repeated with its whole setting, or that two voices play in parallel, is no subject; what
+counts is that another voice takes it up at another time, or that it comes at another pitch. And the same notes
+in another order must not do as well: the null model of this test is the figure with its intervals shuffled.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from counterpane.analysis.matching import Figure
+from counterpane.analysis.null_model import NullModel
+from counterpane.analysis.steps import Lines
+from counterpane.analysis.subject_search import Reach, reach_of_prefixes
+
+# What a shortened statement saves speaks for a shorter subject as much as for this one.
+PART = 0.3
+_SHUFFLES = 7
+_SEED = 20
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Bits saved by imitating statements, how many these are, and how many of them are in other voices."""
+
+    saved: float
+    returns: int
+    in_other_voices: int
+    opens: bool  # no statement comes before the candidate itself
+    enters: bool  # another voice enters with a statement
+
+
+def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
+    """Sum what imitates the first statement, which begins at note `own` of the joined line."""
+    joined = lines.joined
+    by_time: dict[int, tuple[float, int, int]] = {}
+    for first, worth, whole in zip(reach.firsts, reach.worths, reach.whole, strict=True):
+        line = lines.line_of_note[first]
+        time = int(joined.onset[first]) - line * lines.apart
+        said = (worth if whole else PART * worth, line, int(joined.step[first]))
+        by_time[time] = max(by_time.get(time, said), said)  # voices in parallel count once
+    own_line = lines.line_of_note[own]
+    own_time = int(joined.onset[own]) - own_line * lines.apart
+    counted = [
+        (worth, line)
+        for time, (worth, line, step) in by_time.items()
+        if time != own_time and (line != own_line or step != joined.step[own])
+    ]
+    begins = lines.first_of_line
+    return Evidence(
+        saved=sum(worth for worth, _ in counted),
+        returns=len(counted),
+        in_other_voices=sum(line != own_line for _, line in counted),
+        opens=min(by_time, default=own_time) >= own_time,
+        enters=any(
+            joined.onset[begins[first]] - lines.line_of_note[first] * lines.apart > own_time
+            and first - begins[first] <= 1
+            for first in reach.firsts
+            if lines.line_of_note[first] != own_line
+        ),
+    )
+
+
+def shuffled_savings(lines: Lines, null_model: NullModel, figure: Figure, own: int) -> float:
+    """Return the median of what the figure's intervals, in other orders, would save (bits)."""
+    random = np.random.default_rng(_SEED)
+    intervals = np.diff(figure.step)
+    savings = []
+    for _ in range(_SHUFFLES):
+        step = np.concatenate([[0], np.cumsum(random.permutation(intervals))])
+        shuffled = replace(figure, step=step, bits=null_model.information(step, figure.onset))
+        [reach] = reach_of_prefixes(shuffled, (len(figure),), lines)
+        savings.append(evidence_of(lines, reach, own).saved)
+    return float(np.median(savings))
