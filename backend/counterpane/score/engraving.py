@@ -13,6 +13,8 @@ from counterpane.score.verovio_process import VEROVIO
 
 _NO_LIMIT = 60_000
 _MARGIN = 20
+_BRACE_MARGIN = 60
+"""A brace reaches this far left of the staves, in verovio's page units."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ def engrave(
         "footer": "none",
         "svgViewBox": True,
         "svgBoundingBoxes": hit_boxes,
-        "pageMarginLeft": _MARGIN,
+        "pageMarginLeft": _BRACE_MARGIN,
         "pageMarginRight": _MARGIN,
         "pageMarginTop": _MARGIN,
         "pageMarginBottom": _MARGIN,

@@ -67,6 +67,15 @@ def title_and_composer(root: Element) -> tuple[str, str]:
     return title, composer
 
 
+def drop_part_names(tree: Element) -> None:
+    """Take the names of parts out of the notation: a phone's width belongs to the notes."""
+    for parent in tree.iter():
+        if parent.tag in {"staffGrp", "staffDef"}:
+            parent[:] = [child for child in parent if child.tag not in {"label", "labelAbbr"}]
+            for key in ("label", "label.abbr"):
+                parent.attrib.pop(key, None)
+
+
 def score_of(tree: Element) -> Element:
     """Return the `score` element of a normalised tree."""
     score = tree.find(".//score")

@@ -24,6 +24,8 @@ def keep_hand(document: ScoreDocument, hand: Hand, shown: Sequence[Measure]) -> 
     staves = _staves_with(score, wanted, {measure.id for measure in shown})
     _silence(score, wanted)
     _drop_staves(score, staves)
+    if len(staves) == 1:
+        _drop_braces(score)
     for measure in score.iter("measure"):
         _drop_marks(measure, staves)
     return to_text(tree)
@@ -68,6 +70,12 @@ def _drop_staves(element: Element, staves: set[str]) -> None:
             _drop_staves(child, staves)
             if child.tag == "staffGrp" and child.find(".//staffDef") is None:
                 element.remove(child)
+
+
+def _drop_braces(score: Element) -> None:
+    for group in score.iter("staffGrp"):
+        group.attrib.pop("symbol", None)
+        group[:] = [child for child in group if child.tag != "grpSym"]
 
 
 def _drop_marks(measure: Element, staves: set[str]) -> None:

@@ -18,7 +18,7 @@ from counterpane.score.formats import Recognised, recognise
 from counterpane.score.hands import give_hands
 from counterpane.score.heads import WrittenScore
 from counterpane.score.measures import build_measures
-from counterpane.score.mei_tree import normalise, score_of, title_and_composer, to_text
+from counterpane.score.mei_tree import drop_part_names, normalise, score_of, title_and_composer, to_text
 from counterpane.score.mei_walk import Walk
 from counterpane.score.mei_writer import write_mei
 from counterpane.score.midi import midi_to_sketch
@@ -48,6 +48,7 @@ def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
     notation = _notation(recognised, name)
     tree = normalise(notation.mei, name)
     written = _walk(score_of(tree), name)
+    drop_part_names(tree)
     voices = number_voices(written.heads)
     hands, guessed = give_hands(written, notation.hands)
     notes = join_notes(written, voices, hands)
