@@ -1,7 +1,7 @@
 import preact from "@preact/preset-vite";
 import { VitePWA } from "vite-plugin-pwa";
 import { defineConfig } from "vitest/config";
-import { pianoSamples } from "./plugins/samples";
+import { pianoSamples } from "./plugins/samples.ts";
 
 /** Where `npm run dev` finds the server that `counterpane serve` started. */
 const SERVER = "http://127.0.0.1:8000";
@@ -39,6 +39,7 @@ export default defineConfig({
       },
     }),
   ],
+  define: { __APP_VERSION__: JSON.stringify(process.env.npm_package_version ?? "") },
   build: { target: "es2022", assetsInlineLimit: 0 },
   server: { proxy: { "/api": SERVER } },
   test: { environment: "happy-dom", setupFiles: ["src/test-setup.ts"], include: ["src/**/*.test.{ts,tsx}"] },

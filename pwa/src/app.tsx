@@ -5,7 +5,7 @@ import { useEffect } from "preact/hooks";
 import { Problem } from "./design/asking";
 import { ClothDefs } from "./design/cloth";
 import { Frame } from "./design/frame";
-import { go, type Params, route, type Screen } from "./router/router";
+import { go, type Params, route, type Screen, token } from "./router/router";
 import { person, session } from "./session/session";
 import { text } from "./strings/catalogue";
 
@@ -56,6 +56,7 @@ export function App() {
 /** The screen to show, or where to go instead: strangers sign in, and the cautions come before the first practice. */
 function screenWanted(): Screen | { redirect: string } {
   const screen = route.value?.screen as Screen | undefined;
+  if (token.value) return "signin";
   if (!person.value) return screen === "signin" ? screen : { redirect: "/sign-in" };
   if (!session.value?.care_seen && person.value.role !== "teacher")
     return screen === "care" ? screen : { redirect: "/care" };

@@ -30,14 +30,37 @@ export type PuzzleOutcome = Schemas["PuzzleOutcome"];
 export type Attempt = Schemas["AttemptCard"];
 export type AttemptPage = Schemas["AttemptPage"];
 
-export type Analysis = Schemas["AnalysisReport"];
 export type Place = Schemas["ReportPlace"];
-export type Subject = Schemas["ReportSubject"];
-export type Statement = Schemas["ReportStatement"];
+export type SubjectFound = Schemas["ReportSubject"];
 export type Section = Schemas["ReportSection"];
-export type Suggestion = Schemas["ReportSuggestion"];
+
+/** The report allows further keys; these are the ones the page reads. */
+export type StatementFound = Schemas["ReportStatement"] & { missing?: "head" | "tail" | null };
+export type SuggestionFound = Schemas["ReportSuggestion"] & { id: string; notes: string[] };
+export type CountCell = {
+  kind: string;
+  time: number;
+  section: string;
+  statements: number;
+  upright: number;
+  inverted: number;
+  right: number;
+  left: number;
+  key: string;
+  sequence: "rising" | "falling" | null;
+};
+export type Finding = Schemas["ReportFinding"];
+
+export type Analysis = {
+  statements: StatementFound[];
+  suggestions: SuggestionFound[];
+  no_subject_reason: string;
+  count_table: CountCell[];
+  warnings: string[];
+} & Schemas["AnalysisReport"];
+
 export type Corrections = Schemas["CorrectionsPage"];
-export type Sheet = Schemas["SheetPage"];
+export type Sheet = { analysis: Analysis } & Schemas["SheetPage"];
 
 export type Log = Schemas["LogPage"];
 export type LoggedWeek = Schemas["LoggedWeek"];

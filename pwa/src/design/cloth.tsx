@@ -26,6 +26,9 @@ export function ClothDefs() {
         <pattern id="strokes-fall" width="8" height="8" patternUnits="userSpaceOnUse">
           <path class="stroke-inverted" d="M-2 -2L10 10M6 -2L10 2M-2 6L2 10" />
         </pattern>
+        {/* The same strokes in the units of engraved notation, where a staff space is 180. */}
+        <pattern id="score-strokes-rise" href="#strokes-rise" patternTransform="scale(25)" />
+        <pattern id="score-strokes-fall" href="#strokes-fall" patternTransform="scale(25)" />
       </defs>
     </svg>
   );
@@ -49,6 +52,21 @@ function Weaves({ hand }: { hand: Hands }) {
         <circle class={`pin pin-${hand}`} cx="14" cy="14" r="2.4" />
       </pattern>
     </>
+  );
+}
+
+/** A patch as it lies in the quilt: right strip above, left strip below; a hand that rests is a chalk outline. */
+export function PatchPicture({ hands, state }: { hands: Hands; state: PatchState }) {
+  const stateOf = (hand: Hands) => (hands === hand || hands === "both" ? state : "new");
+  return (
+    <span class="patch-picture">
+      <span class={hands === "left" ? "resting" : "playing"}>
+        <Cloth hand="right" state={stateOf("right")} />
+      </span>
+      <span class={hands === "right" ? "resting" : "playing"}>
+        <Cloth hand="left" state={stateOf("left")} />
+      </span>
+    </span>
   );
 }
 

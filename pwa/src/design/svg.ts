@@ -1,6 +1,9 @@
-/** SVG from the server made fit for the page: no styles of its own (the page's policy allows none), no scripts, no links. */
+/**
+ * SVG from the server made fit for the page: no styles of its own (the page's policy allows none), no scripts, no
+ * links, no titles that would pop up.
+ */
 
-const KEPT_OUT = "style, script, foreignObject, a, image, animate, set";
+const KEPT_OUT = "style, script, title, foreignObject, a, image, animate, set";
 
 /** Parse one drawing into an element that can be put into the document; null where it is no SVG. */
 export function safeSvg(svg: string): SVGSVGElement | null {

@@ -7,7 +7,6 @@ export type Match = { readonly screen: string; readonly params: Params };
 /** Every address of the page: `:name` stands for one segment. The first that fits wins. */
 export const ROUTES = {
   "/sign-in": "signin",
-  "/open/:token": "signin",
   "/care": "care",
   "/today": "today",
   "/quilt": "quilt",
@@ -29,6 +28,15 @@ export const ROUTES = {
 export type Screen = (typeof ROUTES)[keyof typeof ROUTES];
 
 const path = signal(globalThis.location?.pathname ?? "/");
+
+/** The token of a link stands behind the # of its address, where no server and no log ever sees it. */
+export const token = signal(tokenHere());
+
+function tokenHere(): string {
+  const { pathname, hash } = globalThis.location ?? { pathname: "", hash: "" };
+  return pathname === "/sign-in" ? hash.slice(1) : "";
+}
+
 const guards = new Set<() => boolean>();
 
 /** The screen and its parameters, or null where no address fits. */
@@ -84,11 +92,13 @@ export function guardLeaving(mayLeave: () => boolean): () => void {
 
 function arrive(): void {
   path.value = location.pathname;
+  token.value = tokenHere();
 }
 
 /** Follow the browser's back and forward, and clicks on the page's own links. */
 export function startRouter(): void {
   addEventListener("popstate", arrive);
+  addEventListener("hashchange", arrive);
   document.addEventListener("click", (event) => {
     const link = (event.target as Element).closest?.("a[href]");
     if (!(link instanceof HTMLAnchorElement) || !isOwnClick(event, link)) return;

@@ -1,20 +1,21 @@
 /**
  * Real engraved notation: the wanted measures and hands, as wide as there is room, notes that can be tapped.
  *
- * Ids of notes and measures in the drawing are those of the analysis. `marks` puts a class on notes:
- * "chosen", "shown" (a hint), "right-answer", "wrong-answer", "spot" (a finding), "now" and "played" while playing.
+ * Ids of notes and measures in the drawing are those of the analysis. What changes while somebody plays is marked
+ * by `LiveMarks` directly, not through here.
  */
-import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
+import { useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import { paths } from "../api/paths";
-import type { Engraving, Hands, Statement } from "../api/types";
+import type { Engraving, Hands, StatementFound } from "../api/types";
 import { Asking } from "../design/asking";
 import { safeSvg } from "../design/svg";
 import { useKept } from "../offline/kept";
+import { plainGlyphs } from "./glyphs";
+import { drawMarks, type Marks } from "./marks";
 import { drawStatements } from "./statements";
 import "./score.css";
 
-export type Mark = "chosen" | "shown" | "right-answer" | "wrong-answer" | "spot" | "now" | "played";
-export type Marks = ReadonlyMap<string, Mark>;
+export type { Mark, Marks } from "./marks";
 
 export type ScoreProps = {
   piece: number;
@@ -24,7 +25,7 @@ export type ScoreProps = {
   /** What a screen reader says in place of the picture. */
   label: string;
   marks?: Marks | undefined;
-  statements?: readonly Statement[] | undefined;
+  statements?: readonly StatementFound[] | undefined;
   /** A tap on (or near) a note, with its id. */
   onNote?: ((id: string) => void) | undefined;
   /** Size of the staves, 100 is usual. */
@@ -69,12 +70,14 @@ type EngravedProps = Pick<ScoreProps, "label" | "marks" | "statements" | "onNote
 /** Notation that is already engraved, for pages that carry their own SVG. */
 export function EngravedScore({ svgs, label, marks, statements, onNote }: EngravedProps) {
   const holder = useRef<HTMLDivElement>(null);
-  const drawings = useMemo(() => svgs.map(safeSvg).filter((drawing) => drawing !== null), [svgs]);
+  const drawings = useMemo(() => svgs.flatMap((svg) => safeSvg(svg) ?? []).map(plainGlyphs), [svgs]);
   useLayoutEffect(() => holder.current?.replaceChildren(...drawings), [drawings]);
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (holder.current) drawStatements(holder.current, statements ?? []);
   }, [drawings, statements]);
-  useEffect(() => (holder.current ? showMarks(holder.current, marks ?? new Map()) : undefined), [drawings, marks]);
+  useLayoutEffect(() => {
+    if (holder.current) drawMarks(holder.current, marks ?? new Map());
+  }, [drawings, marks]);
   return (
     <>
       {/* biome-ignore lint/a11y/useKeyWithClickEvents: screens that ask for taps offer the notes as a list, too. */}
@@ -89,28 +92,15 @@ export function EngravedScore({ svgs, label, marks, statements, onNote }: Engrav
   );
 }
 
-function showMarks(holder: HTMLElement, marks: Marks): () => void {
-  const marked = [...marks].flatMap(([id, mark]) => {
-    const note = holder.querySelector(`[id="${CSS.escape(id)}"]`);
-    note?.classList.add("marked", `mark-${mark}`);
-    return note ? [{ note, mark }] : [];
-  });
-  return () => {
-    for (const { note, mark } of marked) note.classList.remove("marked", `mark-${mark}`);
-  };
-}
-
 /** A finger is wider than a notehead: the nearest one within this many CSS pixels is meant. */
 const REACH_PX = 26;
 
 function tap(event: MouseEvent, holder: HTMLElement | null, onNote: (id: string) => void): void {
   let best: { id: string; distance: number } | null = null;
-  for (const head of holder?.querySelectorAll("g.note .notehead, g.note g.notehead") ?? []) {
+  for (const head of holder?.querySelectorAll("g.note .notehead") ?? []) {
     const box = head.getBoundingClientRect();
-    const distance = Math.hypot(
-      event.clientX - (box.left + box.width / 2),
-      event.clientY - (box.top + box.height / 2),
-    );
+    const across = event.clientX - (box.left + box.right) / 2;
+    const distance = Math.hypot(across, event.clientY - (box.top + box.bottom) / 2);
     const id = head.closest("g.note")?.id;
     if (id && distance <= REACH_PX && (!best || distance < best.distance)) best = { id, distance };
   }

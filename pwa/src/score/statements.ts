@@ -1,63 +1,84 @@
 /**
- * Statements drawn behind the notes: a band of strokes that rise (upright) or fall (inverted); a shortened one is
- * open at the end where it lacks something, an extended one goes on as a thin line. Nothing rests on colour.
+ * Statements drawn behind the notes: a band of strokes that rise (upright) or fall (inverted), with its number. A
+ * complete one is closed at both ends, a shortened one open where something is missing, an extended one goes on
+ * as a line. Nothing rests on colour, so that a monochrome print tells them apart.
  */
-import type { Statement } from "../api/types";
+import type { StatementFound } from "../api/types";
+import { type Box, boxOf, element, headsOf, inkOf, notesIn } from "./geometry";
 
-const SVG = "http://www.w3.org/2000/svg";
-type Box = { left: number; right: number; top: number; bottom: number };
-
-/** Replace the bands in `holder` by those of `statements`; a statement over two systems gets a band on each. */
-export function drawStatements(holder: HTMLElement, statements: readonly Statement[]): void {
+/** Replace the bands in `holder` by those of `statements`, numbered from 1; each system has its own part of a band. */
+export function drawStatements(holder: HTMLElement, statements: readonly StatementFound[]): void {
   for (const old of holder.querySelectorAll(".statement-bands")) old.remove();
-  for (const drawing of holder.querySelectorAll("svg.notation-page, :scope > svg")) {
-    const layer = document.createElementNS(SVG, "g");
-    layer.setAttribute("class", "statement-bands");
-    for (const statement of statements) layer.append(...bands(drawing as SVGSVGElement, statement));
-    innermost(drawing as SVGSVGElement).prepend(layer);
+  for (const drawing of holder.querySelectorAll<SVGSVGElement>(":scope > svg")) {
+    const layer = element("g", { class: "statement-bands" });
+    statements.forEach((statement, index) => {
+      layer.append(...bands(drawing, statement, index + 1));
+    });
+    inkOf(drawing).prepend(layer);
   }
 }
 
-/** The element in whose coordinates the notes are drawn. */
-function innermost(drawing: SVGSVGElement): SVGGraphicsElement {
-  return drawing.querySelector<SVGGraphicsElement>(".page-margin") ?? drawing;
-}
+type Ends = { left: boolean; right: boolean };
 
-function bands(drawing: SVGSVGElement, statement: Statement): SVGElement[] {
-  const notes = statement.notes.flatMap((id) => {
-    const note = drawing.querySelector<SVGGraphicsElement>(`[id="${CSS.escape(id)}"]`);
-    return note ? [note] : [];
-  });
+function bands(drawing: SVGSVGElement, statement: StatementFound, number: number): SVGElement[] {
+  const notes = notesIn(drawing, statement.notes);
   const systems = [...new Set(notes.map((note) => note.closest(".system")))];
-  return systems.map((system) => {
-    const together = notes.filter((note) => note.closest(".system") === system);
-    return band(around(together), statement);
+  const startsHere = notes[0]?.id === statement.notes[0];
+  const endsHere = notes.at(-1)?.id === statement.notes.at(-1);
+  return systems.map((system, index) => {
+    const box = boxOf(notes.filter((note) => note.closest(".system") === system).flatMap(headsOf));
+    const first = index === 0 && startsHere;
+    const last = index === systems.length - 1 && endsHere;
+    const ends = { left: first && statement.missing !== "head", right: last && statement.missing !== "tail" };
+    return band(box, statement, ends, first ? number : null, last);
   });
 }
 
-/** Heads give the place; stems would make every band as tall as the staff. */
-function around(notes: readonly SVGGraphicsElement[]): Box {
-  const boxes = notes.map((note) => (note.querySelector<SVGGraphicsElement>(".notehead") ?? note).getBBox());
-  return {
-    left: Math.min(...boxes.map((box) => box.x)),
-    right: Math.max(...boxes.map((box) => box.x + box.width)),
-    top: Math.min(...boxes.map((box) => box.y)),
-    bottom: Math.max(...boxes.map((box) => box.y + box.height)),
-  };
+/** How far a band reaches beyond the noteheads, in the drawing's units (a staff space is 180). */
+const MARGIN = 120;
+const TAIL = 320;
+
+function band(box: Box, statement: StatementFound, ends: Ends, number: number | null, last: boolean): SVGElement {
+  const left = box.left - MARGIN;
+  const right = box.right + MARGIN;
+  const top = box.top - MARGIN;
+  const bottom = box.bottom + MARGIN;
+  const form = statement.form === "inverted" ? "inverted" : "upright";
+  const group = element("g", {
+    class: `statement is-${form} is-${statement.extent}`,
+    "data-statement": statement.id,
+  });
+  const strokes = form === "inverted" ? "url(#score-strokes-fall)" : "url(#score-strokes-rise)";
+  group.append(
+    element("rect", {
+      x: left,
+      y: top,
+      width: right - left,
+      height: bottom - top,
+      fill: strokes,
+      class: "strokes",
+    }),
+    element("path", { class: "edge", d: outline(left, right, top, bottom, ends) }),
+  );
+  if (last && statement.extent === "extended") {
+    group.append(
+      element("path", { class: "edge", d: `M${right} ${(top + bottom) / 2}h${TAIL}l-90 -70m90 70l-90 70` }),
+    );
+  }
+  if (number !== null) group.append(label(left, top, number));
+  return group;
 }
 
-const MARGIN = 130;
+/** Top and bottom always; the ends only where the statement has them. */
+function outline(left: number, right: number, top: number, bottom: number, ends: Ends): string {
+  const lines = [`M${left} ${top}H${right}`, `M${left} ${bottom}H${right}`];
+  if (ends.left) lines.push(`M${left} ${top}V${bottom}`);
+  if (ends.right) lines.push(`M${right} ${top}V${bottom}`);
+  return lines.join("");
+}
 
-function band(box: Box, statement: Statement): SVGElement {
-  const group = document.createElementNS(SVG, "g");
-  const form = statement.form === "inverted" ? "inverted" : "upright";
-  group.setAttribute("class", `statement is-${form} is-${statement.extent}`);
-  group.setAttribute("data-statement", statement.id);
-  const rect = document.createElementNS(SVG, "rect");
-  const place = { x: box.left - MARGIN, y: box.top - MARGIN };
-  const size = { width: box.right - box.left + 2 * MARGIN, height: box.bottom - box.top + 2 * MARGIN };
-  for (const [name, value] of Object.entries({ ...place, ...size })) rect.setAttribute(name, String(value));
-  rect.setAttribute("fill", form === "inverted" ? "url(#strokes-fall)" : "url(#strokes-rise)");
-  group.append(rect);
-  return group;
+function label(x: number, y: number, number: number): SVGElement {
+  const text = element("text", { x: x + 20, y: y - 50, "font-size": "300", class: "statement-number" });
+  text.textContent = String(number);
+  return text;
 }

@@ -2,10 +2,15 @@
 import type { Place } from "../api/types";
 import { language, text } from "./catalogue";
 
+const MEASURES = {
+  long: ["measures.one", "measures.range"],
+  short: ["measures.short.one", "measures.short.range"],
+} as const;
+
 /** "measure 5" or "measures 5–6"; `short`: "m. 5", "mm. 5–6". */
 export function measures(first: number, last: number, style: "long" | "short" = "long"): string {
-  const prefix = style === "long" ? "measures" : "measures.short";
-  return first === last ? text(`${prefix}.one`, { first }) : text(`${prefix}.range`, { first, last });
+  const [one, range] = MEASURES[style];
+  return first === last ? text(one, { first }) : text(range, { first, last });
 }
 
 export function place(at: Place): string {

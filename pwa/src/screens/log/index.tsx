@@ -7,7 +7,7 @@ import { useKept } from "../../offline/kept";
 import { address, type Params } from "../../router/router";
 import { session } from "../../session/session";
 import { dayText, text } from "../../strings/catalogue";
-import { measures, minutes } from "../../strings/phrases";
+import { measures } from "../../strings/phrases";
 import { DayStrip } from "./DayStrip";
 import "./log.css";
 
@@ -111,7 +111,7 @@ function Day({ day, asked }: { day: LoggedDay; asked: number }) {
       <summary>
         <b>{dayText(day.date)}</b>
         <DayStrip done={day.minutes} alone={day.self_judged_minutes} asked={asked} />
-        <span>{minutes(day.minutes)}</span>
+        <span>{text("minutes.short", { n: Math.round(day.minutes) })}</span>
       </summary>
       {day.self_judged_minutes > 0 && <p>{text("log.self", { n: Math.round(day.self_judged_minutes) })}</p>}
       <ul>

@@ -1,3 +1,102 @@
-export default function Empty() {
-  return null;
+/** A piece as the teacher reads it: the score with its statements, the count, the comparison, and the corrections. */
+import { useState } from "preact/hooks";
+import { Comparisons } from "../../analysis/Comparisons";
+import { CountTable } from "../../analysis/CountTable";
+import { Legend } from "../../analysis/Legend";
+import { send } from "../../api/client";
+import { paths } from "../../api/paths";
+import type { Analysis, PieceCard } from "../../api/types";
+import { Asking, Problem } from "../../design/asking";
+import { useKept } from "../../offline/kept";
+import { address, go, type Params } from "../../router/router";
+import { text } from "../../strings/catalogue";
+import { CorrectionList } from "./CorrectionList";
+import { useCorrections } from "./corrections";
+import { StatementList } from "./StatementList";
+import { SubjectPanel } from "./SubjectPanel";
+import { Suggestions } from "./Suggestions";
+import { WholeScore } from "./WholeScore";
+import "./piece.css";
+
+export default function PieceScreen({ params }: { params: Params }) {
+  const id = Number(params.piece);
+  const piece = useKept<PieceCard>(paths.piece(id));
+  return (
+    <div class="piece stack">
+      <Asking of={piece}>{(card) => <OnePiece piece={card} />}</Asking>
+    </div>
+  );
+}
+
+function OnePiece({ piece }: { piece: PieceCard }) {
+  const analysis = useKept<Analysis>(paths.analysis(piece.id));
+  const corrections = useCorrections(piece.id, analysis.reload);
+  const [marking, setMarking] = useState<((note: string) => void) | null>(null);
+  return (
+    <>
+      <Head piece={piece} />
+      {corrections.error && <Problem error={corrections.error} />}
+      <Asking of={analysis}>
+        {(found) => (
+          <>
+            {found.warnings.map((warning) => (
+              <p key={warning} class="notice">
+                {warning}
+              </p>
+            ))}
+            <SubjectPanel analysis={found} corrections={corrections} mark={setMarking} />
+            <section class="stack seam-above">
+              <h2>{text("piece.score")}</h2>
+              <Legend />
+              <WholeScore piece={piece} analysis={found} onNote={marking} />
+              <StatementList analysis={found} corrections={corrections} />
+            </section>
+            <section class="stack seam-above">
+              <h2>{text("piece.count")}</h2>
+              <CountTable cells={found.count_table} />
+            </section>
+            {found.comparisons.length > 0 && (
+              <section class="stack seam-above">
+                <h2>{text("piece.compare")}</h2>
+                <Comparisons comparisons={found.comparisons} />
+              </section>
+            )}
+            <Suggestions analysis={found} corrections={corrections} />
+            <CorrectionList corrections={corrections} />
+          </>
+        )}
+      </Asking>
+    </>
+  );
+}
+
+function Head({ piece }: { piece: PieceCard }) {
+  const remove = async () => {
+    if (!confirm(text("piece.remove.sure", { title: piece.title }))) return;
+    await send("DELETE", paths.piece(piece.id));
+    go("/studio", { replace: true });
+  };
+  return (
+    <header class="stack">
+      <h1>{piece.title}</h1>
+      <p class="quiet">
+        {piece.composer && `${piece.composer}. `}
+        {text("studio.piece.line", { key: piece.key, meter: piece.meter, measures: piece.measures })}
+      </p>
+      {piece.hands_guessed && <p class="notice">{text("studio.hands-guessed")}</p>}
+      {piece.warnings.map((warning) => (
+        <p key={warning} class="notice">
+          {warning}
+        </p>
+      ))}
+      <p class="row">
+        <a class="button" href={address("/sheet/:piece", { piece: piece.id })}>
+          {text("piece.sheet")}
+        </a>
+        <button type="button" class="button button-plain" onClick={() => void remove()}>
+          {text("piece.remove")}
+        </button>
+      </p>
+    </header>
+  );
 }

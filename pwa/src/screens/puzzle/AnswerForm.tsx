@@ -21,16 +21,18 @@ export function AnswerForm(props: Props) {
 
 function ByNotes({ tapped, clear, answer, children }: Props) {
   return (
-    <div class="puzzle-answer stack">
-      <p role="status">{text("puzzle.tapped", { n: tapped.length })}</p>
-      <div class="row">
+    <div class="puzzle-answer">
+      <div class="puzzle-aside">
+        <p role="status">{text("puzzle.tapped", { n: tapped.length })}</p>
+        <button type="button" class="button button-plain" disabled={!tapped.length} onClick={clear}>
+          {text("puzzle.clear")}
+        </button>
+      </div>
+      <div class="puzzle-buttons">
+        {children}
         <button type="button" class="button button-main" disabled={!tapped.length} onClick={() => answer(tapped)}>
           {text("puzzle.answer")}
         </button>
-        <button type="button" class="button" disabled={!tapped.length} onClick={clear}>
-          {text("puzzle.clear")}
-        </button>
-        {children}
       </div>
     </div>
   );
@@ -38,7 +40,7 @@ function ByNotes({ tapped, clear, answer, children }: Props) {
 
 function ByChoice({ puzzle, answer, children }: Props) {
   return (
-    <div class="puzzle-answer stack">
+    <div class="puzzle-answer">
       <ul class="plain-list puzzle-choices">
         {puzzle.choices.map((choice, index) => (
           <li key={choice}>
@@ -48,7 +50,7 @@ function ByChoice({ puzzle, answer, children }: Props) {
           </li>
         ))}
       </ul>
-      <div class="row">{children}</div>
+      <div class="puzzle-buttons">{children}</div>
     </div>
   );
 }
@@ -56,7 +58,7 @@ function ByChoice({ puzzle, answer, children }: Props) {
 function ByNumber({ answer, children }: Props) {
   const [number, setNumber] = useState(0);
   return (
-    <div class="puzzle-answer stack">
+    <div class="puzzle-answer">
       <fieldset class="row puzzle-number">
         <legend class="out-of-sight">{text("puzzle.number")}</legend>
         <button
@@ -78,11 +80,11 @@ function ByNumber({ answer, children }: Props) {
           +
         </button>
       </fieldset>
-      <div class="row">
+      <div class="puzzle-buttons">
+        {children}
         <button type="button" class="button button-main" onClick={() => answer(number)}>
           {text("puzzle.answer")}
         </button>
-        {children}
       </div>
     </div>
   );

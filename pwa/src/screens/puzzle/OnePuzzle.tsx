@@ -79,8 +79,16 @@ function wantedNotes(puzzle: Puzzle): readonly string[] {
 
 async function sendAnswer(piece: number, puzzle: Puzzle, given: Given, milliseconds: number): Promise<void> {
   const client_id = crypto.randomUUID();
-  const answered_at = new Date().toISOString();
-  const body = { client_id, piece_id: piece, puzzle_id: puzzle.id, answer: given, milliseconds, answered_at };
+  const patch_id = new URLSearchParams(location.search).get("patch");
+  const body = {
+    client_id,
+    piece_id: piece,
+    puzzle_id: puzzle.id,
+    answer: given,
+    milliseconds,
+    answered_at: new Date().toISOString(),
+    ...(patch_id ? { patch_id } : {}),
+  };
   await post<PuzzleOutcome>({ client_id, method: "POST", path: paths.puzzleAnswers, body });
 }
 

@@ -36,8 +36,11 @@ function DecisionForm({ decision, path }: { decision: Decision; path: string }) 
   useEffect(() => setChosen(decision), [decision]);
   const final = decision.by === "teacher" && person.value?.role !== "teacher";
   const save = async () => {
-    const body = [{ section: decision.section, shape: chosen.shape, touch: chosen.touch, leads: chosen.leads }];
-    setOutcome(await post<Decisions>({ client_id: crypto.randomUUID(), method: "PUT", path, body }));
+    const client_id = crypto.randomUUID();
+    const { shape, touch, leads } = chosen;
+    const decisions = [{ section: decision.section, shape, touch, leads }];
+    const body = { decisions, client_id, made_at: new Date().toISOString() };
+    setOutcome(await post<Decisions>({ client_id, method: "PUT", path, body }));
   };
   return (
     <section class="stack seam-above">

@@ -3,12 +3,12 @@ import { useEffect, useState } from "preact/hooks";
 import { ApiError } from "../../api/client";
 import { Problem } from "../../design/asking";
 import { Cloth } from "../../design/cloth";
-import { go, type Params } from "../../router/router";
+import { go, token } from "../../router/router";
 import { signInByLink, signInByPassphrase } from "../../session/session";
 import { text } from "../../strings/catalogue";
 import "./signin.css";
 
-export default function SignIn({ params }: { params: Params }) {
+export default function SignIn() {
   return (
     <div class="signin stack">
       <div class="signin-strip" aria-hidden="true">
@@ -23,15 +23,15 @@ export default function SignIn({ params }: { params: Params }) {
         </span>
       </div>
       <h1>{text("signin.title")}</h1>
-      {params.token ? <ByLink token={params.token} /> : <WithoutLink />}
+      {token.value ? <ByLink key={token.value} token={token.value} /> : <WithoutLink />}
     </div>
   );
 }
 
-function ByLink({ token }: { token: string }) {
+function ByLink(props: { token: string }) {
   const [pinAsked, setPinAsked] = useState(false);
   const attempt = useAttempt(async (pin?: string) => {
-    await signInByLink(token, pin);
+    await signInByLink(props.token, pin);
     go("/", { replace: true });
   });
   useEffect(() => void attempt.run(), []);

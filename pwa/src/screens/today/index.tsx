@@ -3,7 +3,7 @@ import { useEffect } from "preact/hooks";
 import { paths } from "../../api/paths";
 import type { Today, TodayItem } from "../../api/types";
 import { Asking } from "../../design/asking";
-import { HandsMark } from "../../design/hands";
+import { PatchPicture } from "../../design/cloth";
 import { useKept } from "../../offline/kept";
 import { packToday } from "../../offline/packing";
 import { address } from "../../router/router";
@@ -58,13 +58,14 @@ function TeachersNote({ note }: { note: string }) {
 function Now({ item }: { item: TodayItem }) {
   return (
     <section class="cloth stitched today-now" aria-labelledby="now">
-      <p class="today-piece">{item.piece_title}</p>
-      <h2 id="now">{item.title}</h2>
-      <p class="today-what">
-        {item.kind !== "puzzle" && <HandsMark hands={item.hands} />}
-        <span>{measures(item.first_measure, item.last_measure)}</span>
-        <span>{text("minutes.short", { n: Math.round(item.minutes) })}</span>
-      </p>
+      <div class="today-head-of">
+        <PatchPicture hands={item.hands} state={item.state} />
+        <div>
+          <p class="today-piece">{item.piece_title}</p>
+          <h2 id="now">{item.title}</h2>
+        </div>
+      </div>
+      <What item={item} />
       <p class="today-far">
         <span class="out-of-sight">{text("today.why")}: </span>
         {item.reason}
@@ -84,12 +85,9 @@ function Later({ items }: { items: readonly TodayItem[] }) {
         {items.map((item) => (
           <li key={`${item.kind} ${item.patch_id} ${item.step_id} ${item.puzzle_id}`}>
             <a class="cloth today-later" href={addressOf(item)}>
+              <PatchPicture hands={item.hands} state={item.state} />
               <span class="today-later-title">{item.title}</span>
-              <span class="today-what">
-                {item.kind !== "puzzle" && <HandsMark hands={item.hands} />}
-                <span>{measures(item.first_measure, item.last_measure, "short")}</span>
-                <span>{text("minutes.short", { n: Math.round(item.minutes) })}</span>
-              </span>
+              <What item={item} />
               <span class="quiet">{item.reason}</span>
             </a>
           </li>
@@ -99,12 +97,22 @@ function Later({ items }: { items: readonly TodayItem[] }) {
   );
 }
 
+function What({ item }: { item: TodayItem }) {
+  return (
+    <span class="today-what">
+      {item.kind !== "puzzle" && <span>{text(`hands.${item.hands}`)}</span>}
+      <span>{measures(item.first_measure, item.last_measure, "short")}</span>
+      <span>{text("minutes.short", { n: Math.round(item.minutes) })}</span>
+    </span>
+  );
+}
+
 /** Where an item is done: a puzzle on the score, everything else at the desk. */
 function addressOf(item: TodayItem): string {
   if (item.kind === "puzzle") {
-    return item.puzzle_id
-      ? address("/puzzle/:piece/:puzzle", { piece: item.piece_id, puzzle: item.puzzle_id })
-      : address("/puzzle/:piece", { piece: item.piece_id });
+    if (!item.puzzle_id) return address("/puzzle/:piece", { piece: item.piece_id });
+    const puzzle = address("/puzzle/:piece/:puzzle", { piece: item.piece_id, puzzle: item.puzzle_id });
+    return `${puzzle}?patch=${encodeURIComponent(item.patch_id)}`;
   }
   return address("/desk/:piece/:patch/:step", { piece: item.piece_id, patch: item.patch_id, step: item.step_id });
 }
