@@ -1,0 +1,3 @@
+"""The version of the analysis. It is stored with every analysis and grows when answers change."""
+
+ENGINE = "1"
