@@ -7,10 +7,14 @@ not make a minor piece major (the raised third at the end is common practice, no
 
 from __future__ import annotations
 
+from collections import Counter
+from fractions import Fraction
+from itertools import groupby
+
 import numpy as np
 
 from counterpane.analysis.key_names import ALL_KEYS, Key, keys_of_signature
-from counterpane.analysis.key_path import best_path, measure_evidence
+from counterpane.analysis.key_path import beat_evidence, beats_of, best_path
 from counterpane.analysis.steps import Floats
 from counterpane.model.analysis import KeyOfMeasure
 from counterpane.model.piece import Piece
@@ -18,34 +22,30 @@ from counterpane.model.piece import Piece
 _SIGNATURE = 2.5
 _NEAR_SIGNATURE = 0.8
 _SAID_MODE = 2.0
-_LAST_BASS = 2.5
+_LAST_BASS = 4.0
 _ENDS = 2.0
-_FILLED = 3.0
-_FIRST_FALL_OFF = 0.8
-_HOME = 0.3
-_HOME_AT_ENDS = 1.5
+_FILLED = 2.0
+_FIRST_FALL_OFF = 1.0
+_ENDS_BEATS = 12
+_FINEST = 10_000
 
 
 def find_keys(piece: Piece) -> tuple[str, tuple[KeyOfMeasure, ...]]:
-    """Return the key of the piece and the key of each measure with a confidence (its posterior probability)."""
-    evidence = measure_evidence(piece)
-    _, shares = best_path(evidence, _prior(piece))
-    home = _key_of_piece(piece, shares)
-    path, shares = best_path(_drawn_home(evidence, home), _prior(piece))
-    keys = tuple(
-        KeyOfMeasure(measure.number, ALL_KEYS[column].name, round(float(row[column]), 2))
-        for measure, column, row in zip(piece.measures, path, shares, strict=True)
-    )
-    return home.name, keys
+    """Return the key of the piece, and for each measure the key of most of its beats.
 
-
-def _drawn_home(evidence: Floats, home: Key) -> Floats:
-    """Credit the key of the piece a little everywhere, and more in the first and in the last measure."""
-    drawn = evidence.copy()
-    column = ALL_KEYS.index(home)
-    drawn[:, column] += _HOME
-    drawn[[0, -1], column] += _HOME_AT_ENDS
-    return drawn
+    The confidence of a measure's key is its mean posterior probability over the beats.
+    """
+    beats = beats_of(piece)
+    evidence = beat_evidence(piece, beats)
+    path, shares = best_path(evidence, _prior(piece))
+    measures = [piece.measure_at(Fraction(beat).limit_denominator(_FINEST)).index for beat in beats]
+    keys = []
+    for measure, rows in groupby(range(len(beats)), key=measures.__getitem__):
+        here = list(rows)
+        column = Counter(path[row] for row in here).most_common(1)[0][0]
+        confidence = round(float(shares[here, column].mean()), 2)
+        keys.append(KeyOfMeasure(piece.measures[measure].number, ALL_KEYS[column].name, confidence))
+    return _key_of_piece(piece, shares).name, tuple(keys)
 
 
 def _prior(piece: Piece) -> Floats:
@@ -57,7 +57,7 @@ def _prior(piece: Piece) -> Floats:
 
 
 def _key_of_piece(piece: Piece, shares: Floats) -> Key:
-    ends = min(4, len(shares))
+    ends = min(_ENDS_BEATS, len(shares))
     weighed = (
         _ENDS * (shares[:ends].mean(axis=0) + shares[-ends:].mean(axis=0))
         + _FILLED * shares.mean(axis=0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from counterpane.analysis.cadences import find_cadences
 from counterpane.analysis.comparison import compare_sections
@@ -13,6 +13,7 @@ from counterpane.analysis.exchanges import find_exchanges
 from counterpane.analysis.keys import find_keys
 from counterpane.analysis.peaks import find_peak, section_peaks
 from counterpane.analysis.pedal_points import find_pedal_points
+from counterpane.analysis.puzzles import make_puzzles
 from counterpane.analysis.sections import Found, Span, find_sections, label
 from counterpane.analysis.sequences import find_sequences
 from counterpane.analysis.statements import find_statements
@@ -69,7 +70,7 @@ def conclude(piece: Piece, heard: Heard, spans: tuple[Span, ...] | None = None) 
     found = Found(heard.statements, sequences, heard.keys, heard.cadences)
     sections = find_sections(piece, found) if spans is None else label(piece, found, spans)
     peak = find_peak(piece, sequences)
-    return Analysis(
+    analysis = Analysis(
         key=heard.key,
         subject=heard.subject,
         no_subject_reason=heard.no_subject_reason,
@@ -91,3 +92,4 @@ def conclude(piece: Piece, heard: Heard, spans: tuple[Span, ...] | None = None) 
         puzzles=(),
         warnings=piece.warnings,
     )
+    return replace(analysis, puzzles=make_puzzles(piece, analysis))

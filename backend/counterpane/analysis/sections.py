@@ -17,6 +17,7 @@ from counterpane.model.analysis import Cadence, KeyOfMeasure, Section, Sequence,
 from counterpane.model.piece import Piece
 
 CLOSING = "closing"
+_CLOSING_LENGTH = 1.5
 _REASONS: dict[Treatment, str] = {
     "answering": "the voices state the subject by turns",
     "one voice": "one voice states the subject again and again",
@@ -110,7 +111,7 @@ def _is_closing(stretches: tuple[Stretch, ...], last: Stretch) -> bool:
     if len(stretches) < 3 or last.treatment not in ("cadencing", "free"):
         return False
     lengths = [stretch.last - stretch.first + 1 for stretch in stretches]
-    return lengths[-1] <= sum(lengths[:-1]) / (len(lengths) - 1)
+    return lengths[-1] <= _CLOSING_LENGTH * sum(lengths[:-1]) / (len(lengths) - 1)
 
 
 def _by_phrase(piece: Piece, found: Found) -> tuple[Span, ...]:

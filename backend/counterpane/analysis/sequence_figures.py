@@ -8,24 +8,32 @@ from counterpane.analysis.sequence_readings import window
 from counterpane.analysis.sequence_runs import Run
 from counterpane.analysis.steps import Ints, Line
 
+# A scale that turns once is still a scale; two copies must show more of a figure than three.
+_NEARLY = 0.9
+_NEARLY_IN_TWO = 0.75
 
-def is_melodic(line: Line, run: Run) -> bool:
+
+def is_melodic(line: Line, run: Run, count: int) -> bool:
     """Say whether the line has a figure of its own within the run.
 
-    A scale (every move alike), a zigzag such as broken thirds (every second move alike) and, in even notes, a
-    broken chord (no move by step within the model) have none.
+    A scale (every move alike), a zigzag such as broken thirds (every second move alike), a note repeated before it
+    moves on and, in even notes, a broken chord (no move by step within the model) have none.
     """
     first, last = window(line, run.start, run.end)
     steps = line.step[first:last]
     moves = np.diff(steps)
     moves = moves[moves != 0]
-    if len(moves) < 3 or _all_alike(moves) or _all_alike(steps[2:] - steps[:-2]):
+    most = _NEARLY if count > 2 else _NEARLY_IN_TWO
+    if len(moves) < 3 or _alike(moves) >= most or _alike(steps[2:] - steps[:-2]) >= most:
         return False
     begin, end = window(line, run.start, run.start + run.period)
     inside = np.abs(np.diff(line.step[begin:end]))
-    even = _all_alike(np.diff(line.onset[begin:end]))
-    return not (even and len(inside) > 0 and bool(np.all(inside != 1)))
+    if np.count_nonzero(inside) < 2:
+        return False
+    even = _alike(np.diff(line.onset[begin:end])) == 1.0
+    return not (even and bool(np.all(inside != 1)))
 
 
-def _all_alike(values: Ints) -> bool:
-    return len(values) == 0 or bool(np.all(values == values[0]))
+def _alike(values: Ints) -> float:
+    """Return the share of the commonest value; 1.0 when there are none."""
+    return float(np.unique(values, return_counts=True)[1].max() / len(values)) if len(values) else 1.0

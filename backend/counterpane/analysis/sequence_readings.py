@@ -2,7 +2,7 @@
 
 Counting: the model starts where the run starts; a last copy that is incomplete or altered counts when
 half of it follows the model from its head, or when more of its notes agree than chance would give (a binomial
-test at two in a hundred; a note agrees by chance about once in five, as measured on pieces whose measures
+test at three in a hundred; a note agrees by chance about once in five, as measured on pieces whose measures
 were shuffled).
 """
 
@@ -16,11 +16,12 @@ from counterpane.analysis.sequence_runs import Run
 from counterpane.analysis.steps import Line
 
 _CHANCE = 0.2
-_RARE = 0.02
+_RARE = 0.03
 _INNER_SHARE = 0.7
 _LAST_SHARE = 0.3
 _MATCH_BITS = 3.0
 _MISS_BITS = 4.0
+_MISS_BITS_LAST = 1.0
 _NAMING_BITS = 12.0
 _TWO_COPIES = 0.6
 
@@ -44,6 +45,11 @@ class Reading:
     missed: int
     bits: float
 
+    @property
+    def rank(self) -> float:
+        """What the reading weighs against others of the same notes: two copies say less than three."""
+        return self.bits * (_TWO_COPIES if self.count == 2 else 1.0)
+
 
 @dataclass(frozen=True)
 class Agreement:
@@ -54,21 +60,32 @@ class Agreement:
     head: int
 
 
-def read_runs(lines: Many[Line], runs: tuple[Run, ...]) -> Reading | None:
-    """Return the reading of runs that share period and step, or None when they hold fewer than two copies."""
-    period, step = runs[0].period, runs[0].step
-    start = min(run.start for run in runs)
+def read_runs(lines: Many[Line], runs: tuple[Run, ...], beat: int) -> Reading | None:
+    """Return the best reading of runs that share period and step, or None when they hold fewer than two copies.
+
+    The model may start where any of the runs does, or on the next beat (ticks): a note or two before it often
+    agree by chance.
+    """
+    starts = {run.start for run in runs}
+    starts |= {start + -start % beat for start in starts if -start % beat <= runs[0].period // 2}
+    readings = [reading for start in sorted(starts) if (reading := _read_from(lines, runs, start)) is not None]
+    return max(readings, key=lambda r: (r.bits, r.start % beat == 0), default=None)
+
+
+def _read_from(lines: Many[Line], runs: tuple[Run, ...], start: int) -> Reading | None:
     used = [lines[run.line] for run in runs]
-    end = max(run.end for run in runs)
-    count = max(1, (end - start) // period)
-    while _follows(used, start, period, step, count):
+    period, step = runs[0].period, runs[0].step
+    frame = _Frame(start, period, step, max(_span(line, start, period) for line in used))
+    count = max(1, (max(run.end for run in runs) - start) // period)
+    while _follows(used, frame, count):
         count += 1
-    copies = [_agreement(used, start, period, step, copy) for copy in range(1, count)]
-    if count < 2 or not all(_keeps_up(line, start, period, step, count) for line in used):
+    if count < 2 or not all(_keeps_up(line, frame, count) for line in used):
         return None
+    copies = [_agreement(used, frame, copy) for copy in range(1, count)]
+    inner, last = copies[:-1], copies[-1]
     matched = sum(copy.matched for copy in copies)
-    missed = sum(copy.notes - copy.matched for copy in copies)
-    bits = _MATCH_BITS * matched - _MISS_BITS * missed - _NAMING_BITS
+    missed = sum(copy.notes - copy.matched for copy in inner)
+    missed_last = last.notes - last.matched
     return Reading(
         runs,
         period,
@@ -76,11 +93,26 @@ def read_runs(lines: Many[Line], runs: tuple[Run, ...]) -> Reading | None:
         start,
         start + count * period,
         count,
-        max((copy.notes for copy in copies), default=0),
+        max(copy.notes for copy in copies),
         matched,
-        missed,
-        bits * (_TWO_COPIES if count == 2 else 1.0),
+        missed + missed_last,
+        _MATCH_BITS * matched - _MISS_BITS * missed - _MISS_BITS_LAST * missed_last - _NAMING_BITS,
     )
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """Where copies lie: start of the model, period, step, and the span to the end of the model's last note."""
+
+    start: int
+    period: int
+    step: int
+    span: int
+
+
+def _span(line: Line, start: int, period: int) -> int:
+    first, after = window(line, start, start + period)
+    return min(period, int(line.end[after - 1]) - start) if after > first else 0
 
 
 def window(line: Line, start: int, end: int) -> tuple[int, int]:
@@ -89,35 +121,37 @@ def window(line: Line, start: int, end: int) -> tuple[int, int]:
     return int(onsets.searchsorted(start)), int(onsets.searchsorted(end))
 
 
-def _follows(lines: Many[Line], start: int, period: int, step: int, copy: int) -> bool:
-    found = _agreement(lines, start, period, step, copy)
+def _follows(lines: Many[Line], frame: _Frame, copy: int) -> bool:
+    """Say whether the copy is one, even if incomplete or altered."""
+    found = _agreement(lines, frame, copy)
     least = 2 if found.notes == 3 else 3
     if found.head >= least and 2 * found.head >= found.notes:
         return True
     return 2 * found.matched >= found.notes >= 4 and _chance_of(found) < _RARE
 
 
-def _keeps_up(line: Line, start: int, period: int, step: int, count: int) -> bool:
+def _keeps_up(line: Line, frame: _Frame, count: int) -> bool:
     """Say whether one line alone follows the model: closely in the inner copies, recognisably in the last."""
-    copies = [_agreement([line], start, period, step, copy) for copy in range(1, count)]
+    copies = [_agreement([line], frame, copy) for copy in range(1, count)]
     if len(copies) > 1 and copies[-1].matched < _LAST_SHARE * copies[-1].notes:
         return False
     inner = copies[:-1] or copies
     return all(copy.matched > 0 and copy.matched >= _INNER_SHARE * copy.notes for copy in inner)
 
 
-def _agreement(lines: Many[Line], start: int, period: int, step: int, copy: int) -> Agreement:
+def _agreement(lines: Many[Line], frame: _Frame, copy: int) -> Agreement:
+    """Compare a copy with the one before it."""
     notes = matched = 0
     head_ticks: list[tuple[int, bool]] = []
-    begin = start + copy * period
+    begin = frame.start + copy * frame.period
     for line in lines:
-        before = range(*window(line, begin - period, begin))
-        now = range(*window(line, begin, begin + period))
+        before = range(*window(line, begin - frame.period, begin - frame.period + frame.span))
+        now = range(*window(line, begin, begin + frame.span))
         place = {int(line.onset[i]): int(line.step[i]) for i in now}
         agreeing = 0
         for i in before:
             onset = int(line.onset[i])
-            agrees = place.get(onset + period) == int(line.step[i]) + step
+            agrees = place.get(onset + frame.period) == int(line.step[i]) + frame.step
             agreeing += agrees
             head_ticks.append((onset, agrees))
         # Notes that the model does not have count against the copy as much as those that it lacks.

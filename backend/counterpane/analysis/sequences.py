@@ -20,18 +20,18 @@ from counterpane.analysis.sequence_readings import Reading, read_runs, window
 from counterpane.analysis.sequence_runs import Run, find_runs
 from counterpane.analysis.steps import Line, Lines, lines_of
 from counterpane.model.analysis import Sequence, Statement
-from counterpane.model.piece import Hand, Piece
+from counterpane.model.piece import HANDS, Hand, Piece
 
-_MEASURES = 2
 _LEAST_NOTES = 3
 _SHARED = 0.35
-_LEAST_BITS = 10.0
+_LEAST_BITS = 4.5
 
 
 def find_sequences(piece: Piece, statements: tuple[Statement, ...] = ()) -> tuple[Sequence, ...]:
     """Return the sequences of `piece` in time order; `statements` tell which copies state the subject."""
     lines = lines_of(piece)
     readings = [reading for period in _periods(piece, lines) for reading in _readings(piece, lines, period)]
+    readings = [reading for reading in readings if not _within_statement(lines, statements, reading)]
     chosen = sorted(_choose(lines.lines, readings), key=lambda reading: (reading.start, -reading.end))
     return tuple(
         _sequence(piece, lines, statements, reading, f"q{number}") for number, reading in enumerate(chosen, 1)
@@ -39,11 +39,15 @@ def find_sequences(piece: Piece, statements: tuple[Statement, ...] = ()) -> tupl
 
 
 def _periods(piece: Piece, lines: Lines) -> list[int]:
+    """Return the periods to try, in ticks: beats up to a measure, a measure and a half, two measures."""
     periods: set[Fraction] = set()
     for meter in {(m.beats, m.beat_unit): m for m in piece.measures}.values():
-        unit = min(beat_length(meter), Fraction(1)) if beat_length(meter).denominator == 1 else beat_length(meter)
-        most = _MEASURES * full_length(meter)
-        periods.update(unit * times for times in range(1, int(most / unit) + 1))
+        measure = full_length(meter)
+        beat = beat_length(meter)
+        # In alla breve the quarter note still moves as a beat does.
+        unit = beat / 2 if beat == 2 else beat
+        periods.update(unit * times for times in range(1, int(measure / unit) + 1))
+        periods |= {measure * 3 / 2, measure * 2}
     return sorted(lines.ticks(period) for period in periods)
 
 
@@ -56,7 +60,7 @@ def _readings(piece: Piece, lines: Lines, period: int) -> Iterator[Reading]:
         if 4 * (run.end - run.start - period) >= 3 * period
     ]
     for group in _groups(runs, period):
-        reading = read_runs(lines.lines, group)
+        reading = read_runs(lines.lines, group, lines.ticks(Fraction(1)))
         if reading is not None and _convinces(piece, lines, reading):
             yield reading
 
@@ -76,7 +80,7 @@ def _groups(runs: list[Run], period: int) -> Iterator[tuple[Run, ...]]:
 
 
 def _convinces(piece: Piece, lines: Lines, reading: Reading) -> bool:
-    melodic = [run for run in reading.runs if is_melodic(lines.lines[run.line], run)]
+    melodic = any(is_melodic(lines.lines[run.line], run, reading.count) for run in reading.runs)
     if not melodic or reading.model_notes < _LEAST_NOTES or reading.bits < _LEAST_BITS:
         return False
     if reading.count > 2:
@@ -84,24 +88,44 @@ def _convinces(piece: Piece, lines: Lines, reading: Reading) -> bool:
     measure = lines.ticks(full_length(piece.measure_at(Fraction(reading.start, lines.ticks_per_quarter))))
     several = len(reading.runs) > 1
     long_enough = reading.period >= measure or (several and 2 * reading.period >= measure)
-    enough_notes = reading.model_notes >= (6 if several else 8)
+    enough_notes = reading.model_notes >= (6 if several or reading.period > measure else 8)
     near = abs(reading.step) <= (3 if several else 2)
     return long_enough and enough_notes and near and 10 * reading.matched >= 9 * reading.model_notes
+
+
+def _within_statement(lines: Lines, statements: tuple[Statement, ...], reading: Reading) -> bool:
+    """Say whether a reading of one line is only a turn within the subject itself."""
+    if len(reading.runs) > 1:
+        return False
+    voice = lines.lines[reading.runs[0].line].voice
+    return any(
+        statement.voice == voice
+        and lines.ticks(statement.start.offset) <= reading.start
+        and reading.end <= lines.ticks(statement.end.offset) + reading.period
+        for statement in statements
+    )
 
 
 def _choose(lines: tuple[Line, ...], readings: list[Reading]) -> list[Reading]:
     """Keep the readings that explain most; drop those that mostly claim notes already explained."""
     claimed = [bytearray(len(line)) for line in lines]
-    kept = []
-    for reading in sorted(readings, key=lambda r: (-r.bits, r.period, r.start)):
+    kept: list[Reading] = []
+    for reading in sorted(readings, key=lambda r: (-r.rank, r.period, r.start)):
         ranges = [(run.line, *window(lines[run.line], reading.start, reading.end)) for run in reading.runs]
         total = sum(last - first for _, first, last in ranges)
         taken = sum(sum(claimed[line][first:last]) for line, first, last in ranges)
-        if taken <= _SHARED * total:
+        if taken <= _SHARED * total and not any(_goes_with(reading, other) for other in kept):
             kept.append(reading)
             for line, first, last in ranges:
                 claimed[line][first:last] = b"\x01" * (last - first)
     return kept
+
+
+def _goes_with(reading: Reading, other: Reading) -> bool:
+    """Say whether a reading only accompanies a stronger one: the same period and step, within its time."""
+    same = (reading.period, reading.step) == (other.period, other.step)
+    margin = reading.period // 2
+    return same and other.start - margin <= reading.start and reading.end <= other.end + margin
 
 
 def _sequence(
@@ -157,7 +181,6 @@ def _confidence(reading: Reading) -> float:
     return round(min(0.99, (0.5 + min(1.0, max(0.0, reading.bits) / 90) / 2) * (0.6 + 0.4 * agreement)), 2)
 
 
-HANDS: tuple[Hand, Hand] = ("right", "left")
 _INTERVALS = {1: "second", 2: "third", 3: "fourth", 4: "fifth", 5: "sixth"}
 
 

@@ -8,9 +8,8 @@ from dataclasses import replace
 from fractions import Fraction
 
 from counterpane.analysis.cadences import cadence_name
-from counterpane.analysis.sequences import HANDS
 from counterpane.model.analysis import Cadence, Peak, Sequence, Statement, Suggestion
-from counterpane.model.piece import Hand, Piece
+from counterpane.model.piece import HANDS, Hand, Piece
 
 _PROPOSAL = "A proposal about style:"
 _LEAST_CONFIDENCE = 0.6

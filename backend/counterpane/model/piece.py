@@ -14,6 +14,7 @@ from typing import Literal
 
 Hand = Literal["right", "left"]
 Hands = Literal["right", "left", "both"]
+HANDS: tuple[Hand, Hand] = ("right", "left")
 STEPS = "CDEFGAB"
 _SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
