@@ -49,7 +49,7 @@ export type CountCell = {
   key: string;
   sequence: "rising" | "falling" | null;
 };
-export type Finding = Schemas["ReportFinding"];
+export type Finding = Schemas["FindingCard"];
 
 export type Analysis = {
   statements: StatementFound[];

@@ -82,11 +82,19 @@ export class Keyboards {
 
   /** Sends bytes to the piano that is listened to, at a time of the page's clock; false when it takes none. */
   send(bytes: number[], atMs?: number): boolean {
-    const input = this.attached[0];
-    const outputs = [...(this.access?.outputs.values() ?? [])].filter((port) => port.state === "connected");
-    const output = outputs.find((port) => port.name === input?.name) ?? outputs[0];
+    const outputs = this.outputs();
+    const output = outputs.find((port) => port.name === this.attached[0]?.name) ?? outputs[0];
     output?.send(bytes, atMs);
     return output !== undefined;
+  }
+
+  /** Whether there is a piano that can be played to. */
+  hasOutput(): boolean {
+    return this.outputs().length > 0;
+  }
+
+  private outputs(): MIDIOutput[] {
+    return [...(this.access?.outputs.values() ?? [])].filter((port) => port.state === "connected");
   }
 
   close(): void {

@@ -26,21 +26,3 @@ export function heardNow(context: AudioContext, nowMs: number = performance.now(
 export function heardAt(audioS: number, pair: ClockPair): number {
   return pair.performanceTime + (audioS - pair.contextTime) * 1000;
 }
-
-/**
- * The latency of the whole loop as the player lives it, from taps along with clicks: the median of tap minus click
- * in milliseconds, or null when there are too few taps or they scatter too widely to say.
- */
-export function tappedLatency(clicksMs: readonly number[], tapsMs: readonly number[]): number | null {
-  const offsets = tapsMs.flatMap((tap) => {
-    const nearest = clicksMs.reduce(
-      (best, at) => (Math.abs(at - tap) < Math.abs(best - tap) ? at : best),
-      Infinity,
-    );
-    return Number.isFinite(nearest) ? [tap - nearest] : [];
-  });
-  if (offsets.length < 5) return null;
-  const sorted = offsets.toSorted((a, b) => a - b);
-  const at = (share: number) => sorted[Math.floor(share * (sorted.length - 1))] ?? 0;
-  return at(0.75) - at(0.25) > 60 ? null : at(0.5);
-}

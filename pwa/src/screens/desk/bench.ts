@@ -1,0 +1,322 @@
+/**
+ * One try at the piano, from the count-in to what is sent: the state that the desk shows, and the wiring of
+ * keyboard, sound and follower behind it. No markup here.
+ *
+ * ready → (hearing → ready) → counting → playing → sending → told | waiting | refused; where nothing listens,
+ * playing → judging → sending.
+ */
+import { batch, computed, type Signal, signal } from "@preact/signals";
+import type { AttemptPage, Drill, Step } from "../../api/types";
+import { Follower } from "../../following/follower";
+import type { Line } from "../../following/line";
+import { ENOUGH_KEYS, transposedBy } from "../../following/transposition";
+import type { Availability } from "../../midi/keyboards";
+import { type RawEvent, read } from "../../midi/messages";
+import { holdUpdates } from "../../offline/update";
+import type { LiveMarks } from "../../score/live";
+import { beatQuarters, seconds, timeline } from "../../sound/timeline";
+import { type Judgement, sendAttempt } from "./attempt";
+import { difference } from "./difference";
+import { heardAsModel, heardWhilePlaying, lineOf, ownNotes, passageOf, type Settings, settingsFor } from "./drill";
+import { ending } from "./ending";
+import { BrowserSource, PairedSource } from "./source";
+import { type Playing, Speaker } from "./speaker";
+
+export type Phase =
+  | "ready"
+  | "hearing"
+  | "counting"
+  | "playing"
+  | "judging"
+  | "sending"
+  | "told"
+  | "waiting"
+  | "refused";
+
+export type Hint = "nothing-heard" | "unplugged" | "clock-jumped" | null;
+
+const WATCH_EVERY_MS = 200;
+
+export class Bench {
+  readonly phase = signal<Phase>("ready");
+  readonly settings: Signal<Settings>;
+  readonly keyboard = signal<Availability | "asking">("asking");
+  readonly pairing = signal<{ code: string; joined: boolean } | null>(null);
+  readonly hint = signal<Hint>(null);
+  readonly transposed = signal(0);
+  /** Beats of the count-in that are still to come. */
+  readonly countLeft = signal(0);
+  readonly result = signal<AttemptPage | null>(null);
+  readonly refusal = signal("");
+  /** Sounds the student's keys here: for a piano whose own sound is off (local off). */
+  readonly soundKeys = signal(false);
+  /** Sends what the page plays to the piano. */
+  readonly soundThere = signal(false);
+  readonly listening = computed(() => this.keyboard.value === "ready" || this.pairing.value?.joined === true);
+
+  readonly browser = new BrowserSource();
+  readonly speaker = new Speaker(
+    this.browser.keyboards,
+    () => this.soundThere.value,
+    () => {
+      this.hint.value = "clock-jumped";
+    },
+  );
+  private readonly paired = new PairedSource();
+  private readonly line: Line;
+  private follower: Follower;
+  private events: RawEvent[] = [];
+  private keys: number[] = [];
+  private keysDown = 0;
+  private lastEventAt: number | null = null;
+  private startedAt = 0;
+  private watch: ReturnType<typeof setInterval> | undefined;
+  private releaseUpdates: () => void = () => undefined;
+  private marks: LiveMarks | null = null;
+  private changed = false;
+
+  constructor(
+    readonly drill: Drill,
+    readonly step: Step,
+  ) {
+    this.settings = signal(settingsFor(drill, step, false));
+    this.line = lineOf(drill, step);
+    this.follower = new Follower(this.line);
+  }
+
+  /** Looks for a keyboard. The metronome is on only where nothing listens. */
+  async open(): Promise<void> {
+    this.keyboard.value = await this.browser.open({
+      onEvent: (event) => this.heard(event),
+      onChange: (lost) => this.keyboardsChanged(lost),
+    });
+    if (!this.changed) this.settings.value = settingsFor(this.drill, this.step, this.listening.value);
+  }
+
+  close(): void {
+    this.quiet();
+    this.releaseUpdates();
+    this.speaker.close();
+    this.browser.close();
+    this.paired.close();
+  }
+
+  /** Where live marks are shown. */
+  showOn(marks: LiveMarks | null): void {
+    this.marks = marks;
+  }
+
+  change(part: Partial<Settings>): void {
+    this.changed = true;
+    this.settings.value = { ...this.settings.value, ...part };
+  }
+
+  /** Opens a pairing with a computer at the piano; its code is to be typed there. */
+  async pair(): Promise<void> {
+    const { code } = await this.paired.open({
+      onEvent: (event) => this.heard(event),
+      onChange: (lost) => {
+        this.pairing.value = lost ? null : { code, joined: true };
+        if (lost) this.lost();
+      },
+    });
+    this.pairing.value = { code, joined: false };
+  }
+
+  /** Plays the passage as written and shows it on the score. */
+  async hear(): Promise<void> {
+    const hands = this.step.kind === "listen" ? "both" : this.step.hands;
+    const line = timeline(
+      passageOf(this.drill),
+      this.settings.value.tempo,
+      heardAsModel(this.settings.value, hands),
+    );
+    this.phase.value = "hearing";
+    this.startedAt = Date.now();
+    await this.speaker.play(line.sounds, line.endsAt, {
+      note: ({ id }) => this.marks?.next([id]),
+      end: () => this.heardOut(),
+    });
+  }
+
+  /** Counts in and begins to listen. */
+  async play(): Promise<void> {
+    this.begin();
+    const line = timeline(
+      passageOf(this.drill),
+      this.settings.value.tempo,
+      heardWhilePlaying(this.settings.value),
+    );
+    const playing = await this.speaker.play(line.sounds, line.endsAt, { end: () => undefined });
+    // Stopped while the sound was still being prepared.
+    if (this.phase.value !== "counting") return this.quiet();
+    this.count(playing, line.musicAt);
+    const [musicAt, endsAt] = [playing.pageTime(line.musicAt), playing.pageTime(line.endsAt)];
+    this.watch = setInterval(() => this.look(musicAt, endsAt), WATCH_EVERY_MS);
+  }
+
+  /** Stops what sounds or is being played; what was played so far counts. */
+  stop(): void {
+    const { value } = this.phase;
+    if (value === "hearing") this.rest(null);
+    if (value === "counting") this.rest(null);
+    if (value === "playing") void this.finish();
+  }
+
+  judge(judgement: Judgement): void {
+    void this.send("self-judged", judgement);
+  }
+
+  again(): void {
+    this.phase.value = "ready";
+  }
+
+  /** Sounds what was played in a measure of the latest try, then what is written there; false where nothing was. */
+  async hearDifference(measure: number): Promise<boolean> {
+    const report = this.result.value?.assessment;
+    const bar = this.drill.measures.find((found) => found.number === measure);
+    if (!report || !bar) return false;
+    const within = (onset: number) => onset >= bar.onset && onset < bar.onset + bar.length;
+    const written = ownNotes(this.drill, this.step).filter((note) => within(note.onset));
+    const heard = difference(report, this.events, written, this.settings.value.tempo);
+    if (heard) await this.speaker.play(heard.sounds, heard.endsAt, { end: () => this.speaker.stop() });
+    return heard !== null;
+  }
+
+  /** Sounds one note of the score. */
+  tap(id: string): void {
+    const note = this.drill.notes.find((known) => known.id === id || known.heads.includes(id));
+    if (note && this.phase.value !== "playing") void this.speaker.strike(note.midi);
+  }
+
+  private begin(): void {
+    batch(() => {
+      this.result.value = null;
+      this.hint.value = null;
+      this.transposed.value = 0;
+      this.phase.value = "counting";
+    });
+    this.events = [];
+    this.keys = [];
+    this.keysDown = 0;
+    this.lastEventAt = null;
+    this.startedAt = Date.now();
+    this.follower = new Follower(this.line);
+    this.releaseUpdates = holdUpdates();
+    this.showNext();
+  }
+
+  /** Numbers the beats of the count-in, for those who read better than they hear. */
+  private count(playing: Playing, musicAt: number): void {
+    const beat = seconds(beatQuarters(passageOf(this.drill).meter), this.settings.value.tempo);
+    const beats = Math.round(musicAt / beat);
+    this.countLeft.value = beats;
+    for (let gone = 1; gone < beats; gone++) {
+      playing.when(gone * beat, () => {
+        this.countLeft.value = beats - gone;
+      });
+    }
+    playing.when(musicAt, () => this.listen());
+  }
+
+  private listen(): void {
+    this.countLeft.value = 0;
+    if (this.phase.value === "counting") this.phase.value = "playing";
+  }
+
+  private heard(event: RawEvent): void {
+    const message = read(event[1], event[2], event[3]);
+    if (!message) return;
+    if (this.soundKeys.value) this.speaker.echo(message);
+    if (this.phase.value !== "playing" && this.phase.value !== "counting") return;
+    this.events.push(event);
+    this.lastEventAt = performance.now();
+    if (message.kind === "up") this.keysDown = Math.max(0, this.keysDown - 1);
+    if (message.kind !== "down") return;
+    this.keysDown++;
+    this.listen();
+    this.follow(message.midi);
+  }
+
+  private follow(midi: number): void {
+    const { note } = this.follower.hear(midi);
+    this.keys.push(midi);
+    if (this.keys.length === ENOUGH_KEYS) this.transposed.value = transposedBy(this.line, this.keys);
+    if (note) this.marks?.mark([note]);
+    this.showNext();
+  }
+
+  private showNext(): void {
+    const { nextRight, nextLeft } = this.follower.next();
+    this.marks?.next([nextRight, nextLeft].filter((id) => id !== null));
+  }
+
+  private keyboardsChanged(lost: boolean): void {
+    this.keyboard.value = this.browser.keyboards.availability();
+    if (lost) this.lost();
+  }
+
+  private lost(): void {
+    this.hint.value = "unplugged";
+    this.keysDown = 0;
+  }
+
+  private look(musicAt: number, endsAt: number): void {
+    const now = performance.now();
+    if (!this.listening.value && this.lastEventAt === null) {
+      if (now > endsAt + 500) this.unheard();
+      return;
+    }
+    const measureMs = seconds(this.drill.measures[0]?.length ?? 4, this.settings.value.tempo) * 1000;
+    const { lastEventAt, keysDown } = this;
+    const found = ending({ now, musicAt, measureMs, lastEventAt, keysDown, reachedEnd: this.follower.atEnd() });
+    if (found === "never-began") this.rest("nothing-heard");
+    else if (found !== "goes-on") void this.finish();
+  }
+
+  /** The passage was listened to: that is what a listening step asks for. */
+  private heardOut(): void {
+    this.quiet();
+    if (this.step.kind === "listen") void this.send("self-judged", { notes: 3, rhythm: 3, flow: 3 });
+    else this.rest(null);
+  }
+
+  /** The passage is over and nothing listened: the student judges. */
+  private unheard(): void {
+    this.quiet();
+    this.phase.value = "judging";
+  }
+
+  private rest(hint: Hint): void {
+    this.quiet();
+    this.releaseUpdates();
+    this.phase.value = "ready";
+    this.hint.value = hint ?? this.hint.value;
+  }
+
+  private async finish(): Promise<void> {
+    this.quiet();
+    if (this.events.length > 0) await this.send(this.pairing.value?.joined ? "paired" : "web-midi");
+    else if (this.listening.value) this.rest("nothing-heard");
+    else this.unheard();
+  }
+
+  private quiet(): void {
+    this.speaker.stop();
+    clearInterval(this.watch);
+    this.countLeft.value = 0;
+    this.marks?.clear();
+  }
+
+  private async send(source: "web-midi" | "paired" | "self-judged", judgement?: Judgement): Promise<void> {
+    this.phase.value = "sending";
+    const played = { startedAt: this.startedAt, events: this.events, tempo: this.settings.value.tempo };
+    const outcome = await sendAttempt(this.drill, this.step, { ...played, source, judgement });
+    this.releaseUpdates();
+    batch(() => {
+      this.result.value = outcome.state === "arrived" ? outcome.answer : null;
+      this.refusal.value = outcome.state === "refused" ? outcome.sentence : "";
+      this.phase.value = outcome.state === "arrived" ? "told" : outcome.state;
+    });
+  }
+}
