@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from counterpane.errors import DrillError
 from counterpane.listening.observations import Observation
@@ -26,16 +27,12 @@ LANGUAGES = ("en", "de")
 _FIELD = re.compile(r"\{(\w*)\}")
 _WORDS = ("where", "hand", "alone", "measure", "beat", "end_measure", "times", "written", "played")
 _REQUIRED_WORDS = (
-    "right",
-    "left",
-    "both",
-    "at",
-    "between",
-    "from_to",
-    "one_measure",
-    "alone_right",
-    "alone_left",
-    "alone_both",
+    *("right", "left", "both", "at", "between", "from_to", "one_measure"),
+    *("alone_right", "alone_left", "alone_both"),
+)
+_REQUIRED_CAPTIONS = (
+    *("timing", "timing_text", "loudness", "loudness_text", "tempo", "tempo_text", "attempts", "attempts_text"),
+    *("accuracy", "evenness", "tempo_share", "short_right", "short_left"),
 )
 
 
@@ -48,6 +45,7 @@ class Wording:
     counts: tuple[str, ...]
     pitches: Mapping[str, str]
     kinds: Mapping[str, tuple[str, str]]
+    pictures: Mapping[str, str]
 
     def say(self, observation: Observation, start: Place, end: Place) -> tuple[str, str]:
         """Return text and next step of an observation; raises `DrillError` for a kind without words."""
@@ -68,7 +66,7 @@ class Wording:
             numbers
             | names
             | {
-                "where": self._where(start, end),
+                "where": self.where(start, end),
                 "hand": self.words[observation.hand or "both"],
                 "alone": self.words[f"alone_{observation.hand or 'both'}"],
                 "measure": str(start.measure),
@@ -87,7 +85,8 @@ class Wording:
         """Return how often in words, for example "twice"."""
         return self.counts[number] if number < len(self.counts) else self.counts[0].format(number=number)
 
-    def _where(self, start: Place, end: Place) -> str:
+    def where(self, start: Place, end: Place) -> str:
+        """Return a place, or a stretch of measures, in words."""
         if end.measure > start.measure:
             return self.words["from_to"].format(first=start.measure, last=end.measure)
         if end.offset > start.offset:
@@ -113,19 +112,20 @@ def read_wording(path: Path, language: str) -> Wording:
         raise DrillError(f"the file cannot be opened ({error.strerror}); restore it", file=path.name) from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise DrillError(f"this is not valid TOML ({error}); correct that line", file=path.name) from error
-    words, pitches, counts = table.pop("words", {}), table.pop("pitches", {}), table.pop("counts", [])
-    for word in _REQUIRED_WORDS:
-        if not isinstance(words.get(word), str):
-            raise _wrong(path, text, "words", f'expected a text called "{word}"')
+    return _checked(path, text, table, language)
+
+
+def _checked(path: Path, text: str, table: dict[str, Any], language: str) -> Wording:
+    words, pictures = table.pop("words", {}), table.pop("pictures", {})
+    for name, group, required in (("words", words, _REQUIRED_WORDS), ("pictures", pictures, _REQUIRED_CAPTIONS)):
+        for word in required:
+            if not isinstance(group, dict) or not isinstance(group.get(word), str):
+                raise _wrong(path, text, name, f'expected a text called "{word}"')
+    pitches, counts = table.pop("pitches", {}), table.pop("counts", [])
     if len(counts) < 3 or not all(isinstance(count, str) for count in counts):
         raise _wrong(path, text, "counts", 'expected a list of texts: "{number} times", "once", "twice" …')
-    return Wording(
-        language,
-        words,
-        tuple(counts),
-        pitches,
-        {kind: _sentences(path, text, kind, table[kind]) for kind in table},
-    )
+    kinds = {kind: _sentences(path, text, kind, sentences) for kind, sentences in table.items()}
+    return Wording(language, words, tuple(counts), pitches, kinds, pictures)
 
 
 def fields_of(template: str) -> frozenset[str]:

@@ -112,18 +112,49 @@ class Spread:
     intervals: int
 
 
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """One note against the local tempo: `ms` late (negative: early), `interval_ms` expected since the last note.
+
+    `strayed_ms` is how much longer that interval was than expected, or None where a pause or a gap lies before.
+    """
+
+    hand: Hand
+    onset: float
+    ms: float
+    interval_ms: float
+    strayed_ms: float | None
+
+
+def deviations(heard: Heard) -> list[Deviation]:
+    """Return every usable note's deviation, pass by pass and hand by hand."""
+    rows = []
+    for one in heard.passes:
+        for hand in heard.sheet.hands:
+            fitted = hand_line(heard, one, hand)
+            if fitted is not None:
+                rows += _deviations_from(heard, hand, fitted[0])
+    return rows
+
+
+def _deviations_from(heard: Heard, hand: Hand, line: TempoLine) -> list[Deviation]:
+    expected = np.diff(line.onsets, prepend=2 * line.onsets[0] - line.onsets[1]) * line.quarter_ms(line.onsets)
+    strayed = [None, *np.diff(line.residuals_ms).tolist()]
+    usable = [False, *_intervals(heard, hand, line).tolist()]
+    return [
+        Deviation(hand, onset, ms, interval, e if counts else None)
+        for onset, ms, interval, e, counts in zip(
+            line.onsets.tolist(), line.residuals_ms.tolist(), expected.tolist(), strayed, usable, strict=True
+        )
+    ]
+
+
 def measure_spreads(heard: Heard, hand: Hand) -> list[Spread]:
     """Return the SD of one hand's intervals in each measure that has a usable one."""
     squares: dict[int, list[float]] = defaultdict(list)
-    for one in heard.passes:
-        fitted = hand_line(heard, one, hand)
-        if fitted is None:
-            continue
-        line = fitted[0]
-        usable = _intervals(heard, hand, line)
-        strayed = np.diff(line.residuals_ms)[usable]
-        for onset, e in zip(line.onsets[1:][usable].tolist(), strayed.tolist(), strict=True):
-            squares[heard.sheet.measure_number(onset)].append(e * e)
+    for one in deviations(heard):
+        if one.hand == hand and one.strayed_ms is not None:
+            squares[heard.sheet.measure_number(one.onset)].append(one.strayed_ms**2)
     return [
         Spread(number, (sum(group) / len(group)) ** 0.5, len(group)) for number, group in sorted(squares.items())
     ]
