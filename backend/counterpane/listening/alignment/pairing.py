@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from counterpane.listening.alignment.runs import Run, Stroke
@@ -107,11 +107,10 @@ def _settle_repeated_keys(
     free = pairs.free(written)
     for note in free:
         loose[int(written.keys[note])].append((int(written.groups[note]), None, note))
-    passed_over = {(int(written.groups[note]), int(written.keys[note])) for note in free}
     unexplained = set(pairs.unexplained(run))
     for stroke in run.strokes:
         key = keys[stroke.event]
-        if stroke.event in unexplained and not _is_wrong_key(written, stroke, key, passed_over):
+        if stroke.event in unexplained and not _is_wrong_key(written, pairs, stroke, key):
             loose[key].append((stroke.group, stroke.event, None))
     if not loose:
         return
@@ -127,10 +126,12 @@ def _settle_repeated_keys(
             _settle(written, pairs, events, sorted(notes), times_ms)
 
 
-def _is_wrong_key(written: Written, stroke: Stroke, key: int, passed_over: Collection[tuple[int, int]]) -> bool:
+def _is_wrong_key(written: Written, pairs: Pairs, stroke: Stroke, key: int) -> bool:
     """Whether the path took the key for a wrong one, and no note of that key was passed over just before."""
-    late = any((stroke.group - onsets, key) in passed_over for onsets in range(1, _OUT_OF_TURN_ONSETS + 1))
-    return stroke.takes and (stroke.group, key) not in written.by_group_and_key and not late
+    table = written.by_group_and_key
+    just_before = (table.get((stroke.group - onsets, key), ()) for onsets in range(1, _OUT_OF_TURN_ONSETS + 1))
+    late = any(note not in pairs.taken for notes in just_before for note in notes)
+    return stroke.takes and (stroke.group, key) not in table and not late
 
 
 def _is_near(group: int, places: Sequence[int]) -> bool:

@@ -307,7 +307,11 @@ def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Em
     _allow_corrections(stay, take, positions)
     after_pause = stay.copy()
     _allow_ornaments(stay, written, positions, unique)
-    enter = np.where(written_here[:, positions.cluster], positions.entry, np.inf)
+    by_wrong_key = (take <= costs.ENTER_BY_WRONG_KEY) & (
+        positions.entry[positions.cluster_starts] < costs.JUMP_TO_BEAT
+    )
+    may_enter = (written_here | by_wrong_key)[:, positions.cluster]
+    enter = np.where(may_enter, positions.entry + take[:, positions.cluster], np.inf)
     return Emissions(
         {key: row for row, key in enumerate(unique)},
         take[:, positions.cluster],
