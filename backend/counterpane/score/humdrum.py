@@ -11,6 +11,7 @@ from counterpane.errors import UnreadableScore
 from counterpane.model.piece import Hand
 
 _BAD_RHYTHM = re.compile(r"Inconsistent rhythm analysis occurring near line (\d+)")
+_TURN = re.compile(r"(?<![Ss$])([S$])(?![Ss$])")
 _BARLINE = re.compile(r"^=+(\d+)")
 
 
@@ -35,6 +36,13 @@ def hands_of_spines(text: str) -> dict[int, Hand]:
         return {}
     right = signs[-1]
     return {place: "right" if sign == right else "left" for place, sign in enumerate(reversed(signs), 1)}
+
+
+def double_turns(text: str) -> str:
+    """Write the turn signs S and $ twice, as verovio expects them; it takes a single one for a mistake."""
+    return "\n".join(
+        line if line[:1] in {"*", "!", "="} else _TURN.sub(r"\1\1", line) for line in text.split("\n")
+    )
 
 
 def tempo_of(text: str) -> float | None:

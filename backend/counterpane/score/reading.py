@@ -17,7 +17,9 @@ from counterpane.score.document import ScoreDocument
 from counterpane.score.formats import Recognised, recognise
 from counterpane.score.hands import give_hands
 from counterpane.score.heads import WrittenScore
+from counterpane.score.kern_signs import clean_ornaments
 from counterpane.score.measures import build_measures
+from counterpane.score.mei_input import repair_ties
 from counterpane.score.mei_tree import drop_part_names, normalise, score_of, title_and_composer, to_text
 from counterpane.score.mei_walk import Walk
 from counterpane.score.mei_writer import write_mei
@@ -49,6 +51,8 @@ def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
     tree = normalise(notation.mei, name)
     written = _walk(score_of(tree), name)
     drop_part_names(tree)
+    if recognised.format == "humdrum":
+        clean_ornaments(score_of(tree), written.heads, written.key_signatures)
     voices = number_voices(written.heads)
     hands, guessed = give_hands(written, notation.hands)
     notes = join_notes(written, voices, hands)
@@ -90,11 +94,12 @@ def _notation(recognised: Recognised, name: str) -> _Notation:
         return _Notation(write_mei(abc_to_sketch(recognised.text, name)))
     if recognised.format == "humdrum":
         humdrum.check_spines(recognised.text, name)
-        mei = _convert(recognised.text, "humdrum", name)
+        mei = _convert(humdrum.double_turns(recognised.text), "humdrum", name)
         hands = humdrum.hands_of_spines(recognised.text)
         return _Notation(mei, hands=hands, own_tempo=True, tempo=humdrum.tempo_of(recognised.text))
     assert recognised.xml is not None
     if recognised.format == "mei":
+        repair_ties(recognised.xml)
         return _Notation(_convert(tostring(recognised.xml, encoding="unicode"), "mei", name))
     return _Notation(_convert(musicxml.prepare(recognised.xml, name), "musicxml", name))
 

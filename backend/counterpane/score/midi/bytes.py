@@ -28,7 +28,7 @@ class TickNote:
 class TickFile:
     """A MIDI file: notes in time order, and the events that say how to write them, as (tick, value).
 
-    `keys` are (sharps, is minor); `tempos` microseconds a quarter; `names` and `programs` are by part.
+    `keys` are (sharps, is minor); `tempos` microseconds a quarter; `programs` are by part.
     """
 
     ticks_per_quarter: int
@@ -38,7 +38,6 @@ class TickFile:
     keys: tuple[tuple[int, tuple[int, bool]], ...]
     tempos: tuple[tuple[int, int], ...]
     title: str
-    names: dict[int, str]
     programs: dict[tuple[int, int], int]
 
 
@@ -56,8 +55,7 @@ def read_bytes(data: bytes, name: str) -> TickFile:
         tuple(sorted(reader.meters.items())),
         tuple(sorted(reader.keys.items())),
         tuple(sorted(reader.tempos.items())),
-        reader.title,
-        reader.names,
+        reader.title(),
         reader.programs,
     )
 
@@ -74,7 +72,6 @@ class _Reader:
         self.meters: dict[int, tuple[int, int]] = {}
         self.keys: dict[int, tuple[int, bool]] = {}
         self.tempos: dict[int, int] = {}
-        self.title = ""
         self.names: dict[int, str] = {}
         self.programs: dict[tuple[int, int], int] = {}
 
@@ -109,6 +106,11 @@ class _Reader:
             at += 8 + size
         if track == 0:
             self._damaged("it holds no track")
+
+    def title(self) -> str:
+        """Return the name of the first track: the piece's, unless that track is one of several with notes."""
+        parts = {note.part[0] for note in self.notes}
+        return "" if len(parts) > 1 and 1 in parts else self.names.get(1, "")
 
     def _damaged(self, what: str) -> NoReturn:
         raise UnreadableScore(f"the MIDI file is damaged: {what}; export or copy it again.", file=self.name)
@@ -190,7 +192,7 @@ class _Track:
         if kind == 0x2F:
             return True
         if kind == 0x03:
-            self._name_track(body.decode("utf-8", "replace").strip("\0 \t\r\n"))
+            self._file.names.setdefault(self._track, body.decode("utf-8", "replace").strip("\0 \t\r\n"))
         elif kind == 0x51 and len(body) == 3 and any(body):
             self._file.tempos.setdefault(self._tick, int.from_bytes(body, "big"))
         elif kind == 0x58 and len(body) >= 2 and 0 < body[0] < 100 and body[1] <= 6:
@@ -200,11 +202,6 @@ class _Track:
             if -7 <= fifths <= 7:
                 self._file.keys.setdefault(self._tick, (fifths, body[1] == 1))
         return False
-
-    def _name_track(self, text: str) -> None:
-        if self._track == 1 and not self._file.title:
-            self._file.title = text
-        self._file.names.setdefault(self._track, text)
 
     def _byte(self) -> int:
         if self._at >= len(self._body):
