@@ -45,9 +45,15 @@ class Catalogue:
 
 def catalogue(name: str, language: str = "en", folder: Path | None = None) -> Catalogue:
     """Read the catalogue `name` in `language`; raises `DrillError` where it is missing or damaged."""
+    check_language(language)
+    return _remembered((folder or drills_folder()) / f"{name}.{language}.toml")
+
+
+def check_language(language: str) -> str:
+    """Return `language` when there is wording in it, else raise `DrillError`."""
     if language not in LANGUAGES:
         raise DrillError(f"there is no wording in the language {language!r}: choose one of {', '.join(LANGUAGES)}")
-    return _read((folder or drills_folder()) / f"{name}.{language}.toml")
+    return language
 
 
 def placeholders(sentence: str) -> frozenset[str]:
@@ -56,7 +62,12 @@ def placeholders(sentence: str) -> frozenset[str]:
 
 
 @cache
-def _read(path: Path) -> Catalogue:
+def _remembered(path: Path) -> Catalogue:
+    return read_catalogue(path)
+
+
+def read_catalogue(path: Path) -> Catalogue:
+    """Read one file of sentences anew; raises `DrillError` where it is missing or damaged."""
     try:
         table = tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
@@ -72,5 +83,8 @@ def _flatten(table: Mapping[str, object], prefix: str, file: str) -> Iterator[tu
             yield from _flatten(value, f"{prefix}{key}.", file)
         elif isinstance(value, str):
             yield prefix + key, value
+        elif isinstance(value, list):
+            # Forms that a number chooses from, for example "once", "twice": key.0, key.1 …
+            yield from _flatten({str(number): form for number, form in enumerate(value)}, f"{prefix}{key}.", file)
         else:
             raise DrillError(f"{prefix}{key}: expected a sentence in quotes, found {value!r}", file=file)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from counterpane.analysis.puzzles_material import WAYS, Material, Question, Stretch, notes_of, signs
+from counterpane.analysis.puzzles_material import SURE, WAYS, Material, Question, Stretch, notes_of, signs
 from counterpane.model.analysis import Puzzle, Statement
 
 _HANDS = ("right", "left")
 _EXTENTS = ("complete", "shortened")
 _AGREE = 0.8
+_CLEARLY_SHORTER = 3
 
 
 def entry_puzzles(material: Material) -> Iterator[Puzzle]:
@@ -20,6 +21,7 @@ def entry_puzzles(material: Material) -> Iterator[Puzzle]:
         entries = material.entries(stretch)
         if entries:
             yield from _of_stretch(material, stretch, entries)
+        yield from _tap_shortened(material, stretch)
     for statement in material.analysis.statements:
         yield from _of_statement(material, statement)
     yield from _answering(material)
@@ -34,7 +36,6 @@ def _of_stretch(material: Material, stretch: Stretch, entries: Sequence[Statemen
         yield _more(material, stretch, entries)
     if all(_way_is_clear(material, each) for each in entries):
         yield from _inverted(material, stretch, entries)
-    yield from _tap_shortened(material, stretch, entries)
 
 
 def _question(
@@ -121,9 +122,13 @@ def _inverted(material: Material, stretch: Stretch, entries: Sequence[Statement]
         )
 
 
-def _tap_shortened(material: Material, stretch: Stretch, entries: Sequence[Statement]) -> Iterator[Puzzle]:
-    short = [each for each in entries if each.extent == "shortened"]
-    if len(short) != 1 or len(entries) < 2 or not _apart(material, entries) or not _is_shorter(material, short[0]):
+def _tap_shortened(material: Material, stretch: Stretch) -> Iterator[Puzzle]:
+    """Ask for the one statement that lacks its tail, where all others are complete beyond doubt."""
+    begun = material.begun(stretch)
+    short = [each for each in begun if _lacks_tail(material, each)]
+    others = [each for each in begun if each not in short]
+    clear = all(material.counts_once(each) and not each.varied_notes for each in others)
+    if len(short) != 1 or not others or not clear or not _apart(material, begun):
         return
     say = material.words.say
     hand, place = material.hand(short[0].hand), material.place(short[0].start)
@@ -137,7 +142,8 @@ def _tap_shortened(material: Material, stretch: Stretch, entries: Sequence[State
 
 def _of_statement(material: Material, statement: Statement) -> Iterator[Puzzle]:
     """Return puzzles about one statement; the first one shows the subject itself and is not asked about."""
-    if statement is material.analysis.statements[0] or statement.confidence < 0.8:
+    complete = material.counts_once(statement)
+    if statement is material.analysis.statements[0] or not (complete or _lacks_tail(material, statement)):
         return
     first = material.piece.measure_at(statement.start.offset)
     last = material.piece.measure_at(statement.end.offset)
@@ -156,7 +162,7 @@ def _of_statement(material: Material, statement: Statement) -> Iterator[Puzzle]:
             WAYS.index(statement.form),
             choices=[say(f"word.{way}") for way in WAYS],
         )
-    if _extent_is_clear(material, statement):
+    if not statement.varied_notes and statement.extent != "extended":
         counts = {"notes": len(statement.notes), "subject": len(_subject_notes(material))}
         yield question("choose-extent", 2).ask(
             say("choose-extent.question", **asked),
@@ -169,7 +175,7 @@ def _of_statement(material: Material, statement: Statement) -> Iterator[Puzzle]:
 def _answering(material: Material) -> Iterator[Puzzle]:
     """Who states the subject after its first statement; asked when both are sure and do not begin together."""
     ordered = sorted(material.analysis.statements, key=lambda each: each.start.offset)
-    if len(ordered) < 3 or any(each.confidence < 0.75 for each in ordered[:3]):
+    if len(ordered) < 3 or any(not material.counts_once(each) for each in ordered[:3]):
         return
     opening, answer, third = ordered[:3]
     if not opening.start.offset < answer.start.offset < third.start.offset:
@@ -193,12 +199,10 @@ def _subject_notes(material: Material) -> tuple[str, ...]:
 
 def _way_is_clear(material: Material, statement: Statement) -> bool:
     """Whether the direction of nearly every step says upright or inverted, as the analysis does."""
-    if statement.form not in WAYS:
+    if statement.form not in WAYS or statement.missing == "head":
         return False
     subject = signs(material.piece, _subject_notes(material))
     stated = signs(material.piece, statement.notes)
-    if statement.missing == "head":
-        subject = subject[-len(stated) :] if stated else []
     moving = [(a, b) for a, b in zip(subject, stated, strict=False) if a]
     same = sum(a == b for a, b in moving)
     turned = sum(a == -b for a, b in moving)
@@ -206,12 +210,8 @@ def _way_is_clear(material: Material, statement: Statement) -> bool:
     return bool(moving) and clear >= _AGREE * len(moving)
 
 
-def _extent_is_clear(material: Material, statement: Statement) -> bool:
-    """Whether the number of notes alone tells the extent; a statement that runs on is both and is not asked."""
-    if statement.extent == "complete":
-        return len(statement.notes) == len(_subject_notes(material)) and not statement.varied_notes
-    return statement.extent == "shortened" and _is_shorter(material, statement)
-
-
-def _is_shorter(material: Material, statement: Statement) -> bool:
-    return len(statement.notes) < len(_subject_notes(material))
+def _lacks_tail(material: Material, statement: Statement) -> bool:
+    """Whether a statement surely breaks off: it lacks its tail, by several notes, and nothing else differs."""
+    lacking = len(_subject_notes(material)) - len(statement.notes)
+    sure = statement.confidence >= SURE["statement"] and not statement.varied_notes
+    return sure and statement.missing == "tail" and lacking >= _CLEARLY_SHORTER

@@ -18,7 +18,14 @@ from counterpane.model.analysis import Sequence as SequenceFound
 from counterpane.model.piece import Hand, Measure, Note, Piece, Place
 from counterpane.wording import Catalogue
 
-SURE = {"statement": 0.75, "sequence": 0.65, "key": 0.8, "cadence": 0.75, "section": 0.5}
+SURE = {
+    "statement": 0.75,
+    "varied statement": 0.95,
+    "sequence": 0.65,
+    "key": 0.8,
+    "cadence": 0.75,
+    "section": 0.5,
+}
 WAYS = ("upright", "inverted")
 _TAP_NOTES = 3
 
@@ -76,26 +83,39 @@ class Material:
 
     def key(self, key: str) -> str:
         """Return the words for a key such as "Bb major"."""
-        tonic, _, mode = key.partition(" ")
-        note = self.words.say(f"note.{tonic}")
-        return self.words.say(f"word.{mode}", note=note, lower=note.lower())
+        return self.words.say(f"key.{key}")
 
     def times(self, count: int) -> str:
         """Return "once" or "4 times"."""
         return self.words.say("times.one" if count == 1 else "times.many", count=count)
 
-    def entries(self, stretch: Stretch) -> tuple[Statement, ...] | None:
-        """Return the statements that begin in a stretch, or None when one of them could be counted otherwise."""
+    def begun(self, stretch: Stretch) -> tuple[Statement, ...]:
+        """Return the statements that begin in a stretch, in time order, the right hand first."""
         found = [each for each in self.analysis.statements if stretch.holds(each.start.offset)]
-        if not all(self._counts_once(each) for each in found):
-            return None
         return tuple(sorted(found, key=lambda each: (each.start.offset, each.hand == "left", each.voice)))
 
-    def _counts_once(self, statement: Statement) -> bool:
-        """Whether everybody would count a statement, and once: one that runs on for long may be heard as two."""
+    def entries(self, stretch: Stretch) -> tuple[Statement, ...] | None:
+        """Return the complete statements that begin in a stretch, or None when they could be counted otherwise."""
+        found = self.begun(stretch)
+        return found if all(self.counts_once(each) for each in found) else None
+
+    def counts_once(self, statement: Statement) -> bool:
+        """Whether everybody would count a statement, and once.
+
+        A shortened one, or one that differs toward its end, may be counted or not; one that runs on for long may
+        be heard as two; one that differs in several notes may be no statement at all.
+        """
+        if statement.form not in WAYS or statement.extent == "shortened" or self._runs_on(statement):
+            return False
+        if not statement.varied_notes:
+            return statement.confidence >= SURE["statement"]
+        toward_end = statement.notes[-(len(statement.notes) // 3) :]
+        one = len(statement.varied_notes) == 1 and statement.varied_notes[0] not in toward_end
+        return one and statement.confidence >= SURE["varied statement"]
+
+    def _runs_on(self, statement: Statement) -> bool:
         subject = self.analysis.subject
-        runs_on = subject is not None and 2 * statement.extra_notes >= len(subject.notes)
-        return statement.confidence >= SURE["statement"] and statement.form in WAYS and not runs_on
+        return subject is not None and 2 * statement.extra_notes >= len(subject.notes)
 
     def listed(self, statements: Iterable[Statement]) -> str:
         """Return the places of statements as a list."""

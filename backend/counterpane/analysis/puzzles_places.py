@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from counterpane.analysis.puzzles_material import SURE, Material, Question, Stretch
 from counterpane.model.analysis import Cadence, Puzzle
@@ -13,6 +13,8 @@ _FLAT_SIDE = ("Fb", "Cb", "Gb", "Db", "Ab", "Eb", "Bb")
 _FIFTHS = (*_FLAT_SIDE, "F", "C", "G", "D", "A", "E", "B", "F#", "C#", "G#", "D#", "A#")
 _KINDS = ("authentic", "half", "deceptive", "plagal")
 _LEAST_NOTES = 6
+_FITS = 0.95
+_CLEARLY_LESS = 0.05
 _ORNAMENT_REACH = 4
 
 
@@ -59,14 +61,15 @@ def _key(material: Material, stretch: Stretch) -> Iterator[Puzzle]:
     section = stretch.section
     if section is None or key is None or key != section.key:
         return
-    heard = {each.key for each in material.analysis.keys}
-    others = [each for each in related_keys(key) if each not in heard][:3]
-    if len(others) < 3:
+    notes = material.notes_in(stretch)
+    fit = share_in_scale(notes, key)
+    # A key that holds the notes almost as well could be defended, so it is not offered.
+    others = [each for each in related_keys(key) if share_in_scale(notes, each) <= fit - _CLEARLY_LESS][:3]
+    if fit < _FITS or len(others) < 3:
         return
     say = material.words.say
     right_at = sum(map(ord, stretch.name)) % 4
     choices = [*others[:right_at], key, *others[right_at:]]
-    notes = material.notes_in(stretch)
     hint = material.heads(note.id for note in notes[-2:])
     question = Question("choose-key", 3, stretch.name, (stretch.first, stretch.last), [n.id for n in notes], hint)
     yield question.ask(
@@ -75,6 +78,18 @@ def _key(material: Material, stretch: Stretch) -> Iterator[Puzzle]:
         right_at,
         choices=[material.key(each) for each in choices],
     )
+
+
+def share_in_scale(notes: Sequence[Note], key: str) -> float:
+    """Return the share of the sounding time in a key's scale (in minor with both sixths and sevenths)."""
+    tonic, _, mode = key.partition(" ")
+    at = _FIFTHS.index(tonic)
+    # On the line of fifths a major scale runs from one below its tonic to five above.
+    scale = range(at - 1, at + 6) if mode == "major" else range(at - 4, at + 6)
+    missing = () if mode == "major" else (at + 4,)
+    names = {_FIFTHS[place] for place in scale if 0 <= place < len(_FIFTHS) and place not in missing}
+    inside = sum(note.duration for note in notes if pitch_name(note.pitch).rstrip("-0123456789") in names)
+    return float(inside / sum(note.duration for note in notes))
 
 
 def related_keys(key: str) -> list[str]:

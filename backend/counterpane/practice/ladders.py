@@ -17,7 +17,7 @@ from counterpane.model.practice import Difficulty, Goals, Ladder, Level, Patch, 
 from counterpane.practice.ladder_check import LadderFile
 from counterpane.practice.ladder_settings import GOALS, LEVELS, PATCH_KINDS
 from counterpane.resources import drills_folder
-from counterpane.wording import Catalogue, catalogue
+from counterpane.wording import Catalogue, check_language, read_catalogue
 
 _TEXTS = ("title", "instruction", "step_up", "step_back")
 
@@ -55,7 +55,7 @@ class Ladders:
 
 def load_ladders(folder: Path | None = None, language: str = "en") -> Ladders:
     """Read the ladders for all levels; raises `DrillError` that names file, line, key and what was expected."""
-    return _load(folder or drills_folder(), language)
+    return _remembered(folder or drills_folder(), language)
 
 
 def ladder_for(patch: Patch, level: Level, ladders: Ladders | None = None) -> Ladder:
@@ -84,8 +84,13 @@ def _applies(rated: _RatedStep, patch: Patch) -> bool:
 
 
 @cache
-def _load(folder: Path, language: str) -> Ladders:
-    words = catalogue("steps", language, folder)
+def _remembered(folder: Path, language: str) -> Ladders:
+    return read_ladders(folder, language)
+
+
+def read_ladders(folder: Path, language: str = "en") -> Ladders:
+    """Read and check the ladders of a folder anew."""
+    words = read_catalogue(folder / f"steps.{check_language(language)}.toml")
     lengths: dict[Level, PatchLength] = {}
     steps: dict[tuple[Level, PatchKind], tuple[_RatedStep, ...]] = {}
     for level in LEVELS:

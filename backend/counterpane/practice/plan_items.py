@@ -42,7 +42,7 @@ class Writer:
         """Return a seam, a pair or the whole that is ready."""
         kind: ItemKind = "seam" if unit.patch.kind == "seam" else "pair" if unit.patch.kind == "pair" else "whole"
         step = unit.standing.step
-        minutes = sum(unit.step_minutes(each) for each in unit.ladder.steps[unit.standing.index :])
+        minutes = sum(map(unit.step_minutes, unit.steps_left))
         key = f"{kind}_again" if unit.attempts else kind
         return self._item(kind, unit, step, min(minutes, 6.0), self._say(key, unit))
 

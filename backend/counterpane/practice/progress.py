@@ -65,6 +65,15 @@ class _Tally:
 
 
 @dataclass(frozen=True)
+class StepTally:
+    """How far one step is: good attempts that count, and whether it is done."""
+
+    step: str
+    good: int
+    done: bool
+
+
+@dataclass(frozen=True)
 class Standing:
     """Where a student stands on a ladder: the step to work on and what the last attempt led to.
 
@@ -78,6 +87,7 @@ class Standing:
     done_steps: int
     move: Move
     finished_on: date | None
+    tallies: tuple[StepTally, ...]
 
     @property
     def finished(self) -> bool:
@@ -144,5 +154,17 @@ def standing(ladder: Ladder, attempts: Iterable[AttemptSummary]) -> Standing:
         walk.take(attempt)
     index = min(walk.index, len(ladder.steps) - 1)
     tally = walk.tallies[index]
-    done = sum(each.done for each in walk.tallies)
-    return Standing(ladder.steps[index], index, tally.good, tally.missed_in_row, done, walk.move, walk.finished_on)
+    tallies = tuple(
+        StepTally(step.id, min(each.good, step.repetitions), each.done)
+        for step, each in zip(ladder.steps, walk.tallies, strict=True)
+    )
+    return Standing(
+        step=ladder.steps[index],
+        index=index,
+        good=tally.good,
+        missed_in_row=tally.missed_in_row,
+        done_steps=sum(each.done for each in tallies),
+        move=walk.move,
+        finished_on=walk.finished_on,
+        tallies=tallies,
+    )

@@ -14,7 +14,7 @@ Path = tuple[str | int, ...]
 
 _ARRAY = re.compile(r"\s*\[\[\s*([\w.\"'-]+)\s*\]\]")
 _TABLE = re.compile(r"\s*\[\s*([\w.\"'-]+)\s*\]")
-_KEY = re.compile(r"\s*([\w.\"'-]+)\s*=")
+_KEY = re.compile(r"""\s*("[^"]*"|'[^']*'|[\w.-]+)\s*=""")
 _TRIPLE = re.compile(r'"""|\'\'\'')
 
 
@@ -51,4 +51,6 @@ def line_of(lines: Mapping[Path, int], path: Path) -> int:
 
 
 def _parts(dotted: str) -> tuple[str, ...]:
+    if dotted[0] in "\"'":
+        return (dotted[1:-1],)
     return tuple(part.strip("\"'") for part in dotted.split("."))

@@ -57,8 +57,9 @@ class Unit:
 
     @property
     def steps_left(self) -> tuple[Step, ...]:
-        """The steps from where the student stands to the next one that wants a night before it."""
-        steps = self.ladder.steps[self.standing.index :]
+        """The steps that are not done, as far as the next one that wants a night before it."""
+        done = {tally.step for tally in self.standing.tallies if tally.done}
+        steps = tuple(step for step in self.ladder.steps if step.id not in done)
         until = next((i for i, step in enumerate(steps) if i and step.after_a_night), len(steps))
         return steps[:until]
 
