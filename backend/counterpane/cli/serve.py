@@ -7,8 +7,9 @@ from pathlib import Path
 import click
 
 from counterpane.studio.live_keys import MOST_STREAMS
-from counterpane.web.serving import serve
+from counterpane.web.serving import free_port, serve
 
+__all__ = ["command", "free_port", "serve_studio"]
 THREADS = MOST_STREAMS + 8
 
 
@@ -29,6 +30,19 @@ def command(studio: Path, host: str, port: int, next_port: bool, threads: int, b
     Pages that should work without network or use a MIDI keyboard need https, or the address 127.0.0.1: for other
     devices put a proxy with a certificate in front.
     """
+    serve_studio(studio, host, port, next_port=next_port, threads=threads, behind_proxy=behind_proxy)
+
+
+def serve_studio(
+    studio: Path,
+    host: str,
+    port: int,
+    *,
+    next_port: bool = False,
+    threads: int = THREADS,
+    behind_proxy: bool = False,
+) -> None:
+    """Serve a studio until Ctrl-C, telling on standard error where it is open."""
     serve(
         studio,
         host,

@@ -66,6 +66,15 @@ def outcomes(db: Db, student_id: int, piece_id: int) -> dict[str, bool]:
     return {row["puzzle_id"]: bool(row["is_right"]) for row in rows}
 
 
+def asked(db: Db, student_id: int, piece_id: int) -> tuple[str, ...]:
+    """Return the puzzles that a student answered, oldest first."""
+    rows = db.execute(
+        "SELECT puzzle_id FROM puzzle_answer WHERE student_id = ? AND piece_id = ? ORDER BY answered_at, id",
+        (student_id, piece_id),
+    )
+    return tuple(row["puzzle_id"] for row in rows)
+
+
 def tallies(db: Db, student_id: int, since: str) -> tuple[Tally, ...]:
     """Return how a student does with each kind of puzzle from the ISO day `since` on."""
     rows = db.execute(

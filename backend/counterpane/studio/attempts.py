@@ -225,4 +225,5 @@ def _report(heard: AssessmentRow | None, everything: bool) -> dict[str, Any] | N
 
 
 def _finding(one: dict[str, Any]) -> FindingCard:
-    return FindingCard(**{key: one[key] for key in one if key != "weight"})
+    shown = {key: one[key] for key in one if key != "weight"}
+    return FindingCard(**shown | {"notes": tuple(one["notes"])})

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
 from counterpane.listening.weak_spots import WeakSpot as Spot
-from counterpane.listening.weak_spots import weak_spots
+from counterpane.listening.weak_spots import tallies_from_json, weak_spots
 from counterpane.model.assessment import MeasureTally
 from counterpane.store import assessments, puzzle_answers
 from counterpane.studio.decisions import decided
@@ -29,18 +29,20 @@ LOOK_BACK = timedelta(weeks=4)
 SINCE_LAST_LESSON = timedelta(days=7)
 MOST_WEAK_SPOTS = 5
 MOST_IN_LESSON = 3
+LIKELY = 0.5
 SPOT_WIDTH_PX = 320
+SPOT_SCALE = 40
 
 
-def brief(studio: Studio, student_id: int, now: datetime) -> BriefPage:
-    """Return the teacher's two minutes before a lesson with this student."""
+def brief(studio: Studio, student_id: int, now: datetime, language: str = "en") -> BriefPage:
+    """Return the teacher's two minutes before a lesson with this student, in the teacher's language."""
     card = student_card(studio, student_id, now)
     past = history(studio, student_id)
-    words = catalogue("studio", "en")
+    words = catalogue("studio", language)
     since = now.date() - SINCE_LAST_LESSON
     minutes = minutes_by_day(row for row in past.rows if row.day >= since.isoformat())
     total = sum(day.minutes for day in minutes.values())
-    spots = _weak_spots(studio, student_id, now.date() - LOOK_BACK)
+    spots = _weak_spots(studio, student_id, now.date() - LOOK_BACK, words)
     left_out = _not_practised(studio, past, since, words)
     with studio.store.read() as db:
         tallies = puzzle_answers.tallies(db, student_id, (now.date() - LOOK_BACK).isoformat())
@@ -55,36 +57,43 @@ def brief(studio: Studio, student_id: int, now: datetime) -> BriefPage:
         not_practised=left_out,
         proposed_order=_order(past, spots, left_out, words),
         puzzles=tuple(PuzzleTally(one.kind, one.right, one.tried) for one in tallies),
-        decisions=tuple(_decided(studio, past, student_id)),
+        decisions=tuple(_decided(studio, past, student_id, language)),
     )
 
 
-def _weak_spots(studio: Studio, student_id: int, since: date) -> tuple[WeakSpot, ...]:
+def _weak_spots(studio: Studio, student_id: int, since: date, words: Catalogue) -> tuple[WeakSpot, ...]:
     """Return the weakest places of all pieces, each with its measure engraved."""
-    by_piece: dict[int, list[tuple[date, tuple[MeasureTally, ...]]]] = defaultdict(list)
+    by_piece: dict[int, list[tuple[MeasureTally, ...]]] = defaultdict(list)
     with studio.store.read() as db:
         heard = assessments.newest_tallies(db, student_id, since.isoformat())
     for one in heard:
-        tallies = tuple(MeasureTally(**tally) for tally in one.tallies)
-        by_piece[one.piece_id].append((date.fromisoformat(one.day), tallies))
-    found = [(piece_id, spot) for piece_id, tried in by_piece.items() for spot in weak_spots(tried, language="en")]
-    found.sort(key=lambda pair: -pair[1].weight)
-    return tuple(_weak_spot(studio, piece_id, spot) for piece_id, spot in found[:MOST_WEAK_SPOTS])
+        by_piece[one.piece_id].append(tallies_from_json(one.tallies))
+    found = [(piece_id, spot) for piece_id, tried in by_piece.items() for spot in weak_spots(tried)]
+    likely = [pair for pair in found if pair[1].certainty >= LIKELY]
+    likely.sort(key=lambda pair: -pair[1].certainty * pair[1].share)
+    return tuple(_weak_spot(studio, piece_id, spot, words) for piece_id, spot in likely[:MOST_WEAK_SPOTS])
 
 
-def _weak_spot(studio: Studio, piece_id: int, spot: Spot) -> WeakSpot:
-    picture = studio.library.engraved(piece_id, spot.measure, spot.measure, "both", SPOT_WIDTH_PX, 40)
+def _weak_spot(studio: Studio, piece_id: int, spot: Spot, words: Catalogue) -> WeakSpot:
+    picture = studio.library.engraved(piece_id, spot.measure, spot.measure, "both", SPOT_WIDTH_PX, SPOT_SCALE)
+    kind = max(spot.kinds, key=lambda name: spot.kinds[name])
     return WeakSpot(
         piece_id=piece_id,
         piece_title=studio.library.work(piece_id).piece.title,
         measure=spot.measure,
         hand=spot.hand,
-        kind=spot.kind,
-        text=spot.text,
-        evidence=spot.evidence,
+        kind=kind,
+        text=words.say(f"spot.{kind}", hand=words.say(f"hand.{spot.hand}"), measure=spot.measure),
+        evidence=words.say(
+            "spot.evidence",
+            troubled=spot.troubled,
+            visits=spot.visits,
+            attempts=spot.attempts,
+            percent=round(100 * spot.certainty),
+        ),
         attempts=spot.attempts,
         trend=spot.trend,
-        certainty=spot.certainty,
+        certainty=round(spot.certainty, 2),
         svg=picture.svgs[0],
     )
 
@@ -143,9 +152,9 @@ def _on_left_out(one: Unpractised, words: Catalogue) -> LessonStep:
     return LessonStep(one.piece_id, one.piece_title, text, 5)
 
 
-def _decided(studio: Studio, past: History, student_id: int) -> Iterable[DecidedPiece]:
+def _decided(studio: Studio, past: History, student_id: int, language: str) -> Iterable[DecidedPiece]:
     for assigned in past.assignments:
         work = studio.library.work(int(assigned.piece))
-        chosen = tuple(one for one in decided(studio, student_id, work, "en") if one.by != "analysis")
+        chosen = tuple(one for one in decided(studio, student_id, work, language) if one.by != "analysis")
         if chosen:
             yield DecidedPiece(work.piece_id, work.piece.title, chosen)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from counterpane.analysis.corrections_json import corrected
 from counterpane.store import analyses, audit
 from counterpane.store import corrections as keeping
 from counterpane.studio.access import Asker
-from counterpane.studio.corrected import analyse_corrected
 from counterpane.studio.house import Studio
 from counterpane.studio.library import analysis_row
 
@@ -27,7 +27,7 @@ def correct(
 ) -> None:
     """Replace the corrections of a piece; raises `AnalysisError` for one that makes no sense."""
     work = studio.library.work(piece_id)
-    analysis, conflicts = analyse_corrected(work.piece, wanted)
+    analysis, conflicts = corrected(work.piece, None, wanted)
     with studio.store.write() as db:
         revision = keeping.add(db, piece_id, wanted, now)
         analyses.keep(db, piece_id, analysis_row(work.piece, analysis, conflicts, revision), now)

@@ -8,7 +8,7 @@ from typing import Any, cast
 
 from counterpane.listening.assess import assess
 from counterpane.listening.events import performance_from_raw
-from counterpane.listening.pictures import pictures
+from counterpane.listening.pictures import attempt_pictures
 from counterpane.listening.report import assessment_json
 from counterpane.model.assessment import Assessment
 from counterpane.model.practice import AttemptSummary, Decision, Level, Passage, Step
@@ -38,7 +38,7 @@ def hear(
         work.piece, work.analysis, passage, performance, decisions=decisions, level=level, language=language
     )
     report = assessment_json(found)
-    drawn = pictures(work.piece, work.analysis, performance, found, decisions=decisions, language=language)
+    drawn = attempt_pictures(work.piece, work.analysis, found, performance, language=language)
     numbers = _numbers(found)
     return AssessmentRow(
         engine=found.engine,

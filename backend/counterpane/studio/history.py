@@ -55,14 +55,15 @@ class History:
         """Return the assignment of a piece, None when the student does not work on it now."""
         return next((one for one in self.assignments if one.piece == str(piece_id)), None)
 
-    def step(self, assigned: Assignment, patch: Patch, step_id: str) -> Step:
-        """Return a step of a patch's ladder."""
-        steps = ladder_for(patch, assigned.level, self.ladders).steps
-        return next(step for step in steps if step.id == step_id)
+    def patch(self, piece_id: int, patch_id: str) -> Patch:
+        """Return a patch of an assigned piece."""
+        assigned = next(one for one in self.assignments if one.piece == str(piece_id))
+        return next(one for one in assigned.patches if one.id == patch_id)
 
-    def of_patch(self, piece_id: int, patch_id: str) -> tuple[AttemptSummary, ...]:
-        """Return the attempts that count for a patch, in their order."""
-        return tuple(one for one in self.summaries if (one.piece, one.patch) == (str(piece_id), patch_id))
+    def step(self, patch: Patch, step_id: str) -> Step:
+        """Return a step of a patch's ladder."""
+        steps = ladder_for(patch, self.level, self.ladders).steps
+        return next(step for step in steps if step.id == step_id)
 
 
 def history(studio: Studio, student_id: int) -> History:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from counterpane.analysis.corrections_json import JsonConflict, corrected
 from counterpane.analysis.engine import ENGINE
 from counterpane.analysis.puzzles import make_puzzles
 from counterpane.analysis.report import analysis_json
@@ -23,7 +24,6 @@ from counterpane.practice.patches import cut_patches
 from counterpane.score import ScoreDocument, read_score_bytes
 from counterpane.store import analyses, corrections, pieces
 from counterpane.store.database import Store
-from counterpane.studio.corrected import Conflict, analyse_corrected
 from counterpane.studio.engraving import engraved
 from counterpane.studio.pages.pieces import EngravedPage
 from counterpane.studio.recent import Recent
@@ -43,7 +43,7 @@ class Work:
     document: ScoreDocument
     analysis: Analysis
     report: str
-    conflicts: tuple[Conflict, ...]
+    conflicts: tuple[JsonConflict, ...]
 
     @property
     def piece(self) -> Piece:
@@ -113,7 +113,7 @@ class Library:
         with self._store.read() as db:
             number, wanted = corrections.newest(db, piece_id)
             known = analyses.newest(db, piece_id, number)
-        analysis, conflicts = analyse_corrected(document.piece, wanted)
+        analysis, conflicts = corrected(document.piece, None, wanted)
         if known is not None and known.engine == ENGINE:
             return Work(piece_id, revision, document, analysis, known.report, conflicts)
         row = analysis_row(document.piece, analysis, conflicts, revision)
@@ -123,7 +123,7 @@ class Library:
 
 
 def analysis_row(
-    piece: Piece, analysis: Analysis, conflicts: tuple[Conflict, ...], revision: int
+    piece: Piece, analysis: Analysis, conflicts: tuple[JsonConflict, ...], revision: int
 ) -> analyses.AnalysisRow:
     """Return an analysis as it is kept."""
     report: dict[str, Any] = analysis_json(piece, analysis)

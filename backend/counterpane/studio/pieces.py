@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 from datetime import datetime
 
+from counterpane.analysis.corrections_json import corrected
 from counterpane.errors import Conflict
 from counterpane.model.piece import Hands
 from counterpane.score import read_score_bytes
 from counterpane.store import analyses, assignments, audit, pieces
 from counterpane.studio.access import Asker
 from counterpane.studio.cards import piece_card as card_of
-from counterpane.studio.corrected import analyse_corrected
 from counterpane.studio.house import Studio
 from counterpane.studio.library import analysis_row
 from counterpane.studio.pages.lesson import SheetPage
@@ -36,7 +36,7 @@ def import_piece(
         known = pieces.by_source(db, piece.source_hash)
     if known is not None:
         return piece_card(studio, known.id)
-    analysis, conflicts = analyse_corrected(piece, [])
+    analysis, conflicts = corrected(piece, None, [])
     row = analysis_row(piece, analysis, conflicts, revision=0)
     new = pieces.NewPiece(
         title=piece.title,

@@ -74,16 +74,6 @@ def record_answer(studio: Studio, student_id: int, given: GivenAnswer) -> Puzzle
     return PuzzleOutcome(right, puzzle.answer, puzzle.explanation, puzzle.rests_on)
 
 
-def puzzles_within(
-    studio: Studio, piece_id: int, language: str, first_measure: int, last_measure: int
-) -> tuple[Puzzle, ...]:
-    """Return the puzzles about measures within a range, else those that touch it, the easier ones first."""
-    found = studio.library.puzzles(studio.library.work(piece_id), language)
-    within = tuple(one for one in found if first_measure <= one.first_measure and one.last_measure <= last_measure)
-    touching = (one for one in found if one.first_measure <= last_measure and first_measure <= one.last_measure)
-    return within or tuple(touching)
-
-
 def is_right(puzzle: Puzzle, answer: tuple[str, ...] | int) -> bool:
     """Say whether an answer is right: one tap in each group and none elsewhere, or the number.
 

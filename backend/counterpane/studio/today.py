@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from counterpane.model.practice import DayPlan, PlanItem
+from counterpane.practice.puzzle_choice import puzzle_for
 from counterpane.practice.today import today as plan_today
 from counterpane.practice.what_if import plan_days
 from counterpane.store import assignments, puzzle_answers
@@ -14,7 +15,6 @@ from counterpane.studio.history import History, history
 from counterpane.studio.house import Studio
 from counterpane.studio.minutes import minutes_by_day
 from counterpane.studio.pages.practice import PlannedDay, PlanPage, TodayItem, TodayPage
-from counterpane.studio.puzzles import puzzles_within
 from counterpane.wording import Catalogue, catalogue
 
 CARE = ("pain", "pauses", "ears", "people")
@@ -70,30 +70,28 @@ def _items(studio: Studio, past: History, student_id: int, items: Iterable[PlanI
     if not any(item.kind == "puzzle" for item in made):
         return made
     with studio.store.read() as db:
-        tried = {
-            item.piece_id: puzzle_answers.outcomes(db, student_id, item.piece_id)
+        asked = {
+            item.piece_id: puzzle_answers.asked(db, student_id, item.piece_id)
             for item in made
             if item.kind == "puzzle"
         }
     return tuple(
-        replace(item, puzzle_id=_puzzle(studio, past, item, tried[item.piece_id]))
+        replace(item, puzzle_id=_puzzle(studio, past, item, asked[item.piece_id]))
         if item.kind == "puzzle"
         else item
         for item in made
     )
 
 
-def _puzzle(studio: Studio, past: History, item: TodayItem, tried: dict[str, bool]) -> str | None:
-    """Return the puzzle that opens a patch: the easiest within it that was not solved yet."""
-    found = puzzles_within(studio, item.piece_id, past.language, item.first_measure, item.last_measure)
-    unsolved = [one for one in found if not tried.get(one.id)]
-    return next((one.id for one in unsolved or found), None)
+def _puzzle(studio: Studio, past: History, item: TodayItem, asked: tuple[str, ...]) -> str | None:
+    """Return the puzzle that opens a patch, if the piece has any."""
+    puzzles = studio.library.puzzles(studio.library.work(item.piece_id), past.language)
+    found = puzzle_for(past.patch(item.piece_id, item.patch_id), puzzles, past.level, asked)
+    return found.id if found else None
 
 
 def _item(past: History, item: PlanItem) -> TodayItem:
-    assigned = next(one for one in past.assignments if one.piece == item.piece)
-    patch = next(one for one in assigned.patches if one.id == item.patch)
-    step = past.step(assigned, patch, item.step)
+    step = past.step(past.patch(int(item.piece), item.patch), item.step)
     return TodayItem(
         kind=item.kind,
         piece_id=int(item.piece),

@@ -6,7 +6,8 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from flask_openapi3 import Info, OpenAPI
+from flask_openapi3.models.info import Info
+from flask_openapi3.openapi import OpenAPI
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from counterpane import __version__

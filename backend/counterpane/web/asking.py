@@ -8,8 +8,8 @@ from functools import wraps
 from typing import Any, ParamSpec, cast
 
 from flask import Response, current_app, g
-from flask_openapi3 import APIBlueprint
-from pydantic import RootModel
+from flask_openapi3.blueprint import APIBlueprint
+from pydantic import BaseModel, RootModel
 
 from counterpane.errors import NotAllowed
 from counterpane.studio import access
@@ -20,7 +20,9 @@ from counterpane.web.shapes.bodies import Problem
 
 P = ParamSpec("P")
 EVERYONE: tuple[Role, ...] = ("student", "parent", "teacher")
-PROBLEMS = dict.fromkeys((400, 401, 403, 404, 409, 413, 415, 422, 429), Problem)
+PROBLEMS: dict[str | int, type[BaseModel] | dict[Any, Any] | None] = dict.fromkeys(
+    (400, 401, 403, 404, 409, 413, 415, 422, 429), Problem
+)
 
 
 def room(name: str) -> APIBlueprint:

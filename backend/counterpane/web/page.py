@@ -85,4 +85,5 @@ def _respond(file: PageFile) -> Response:
         response.headers["Content-Encoding"] = encoding
     response.vary.add("Accept-Encoding")
     response.set_etag(f"{file.etag}-{encoding}")
-    return response.make_conditional(request)
+    response.make_conditional(request)
+    return response

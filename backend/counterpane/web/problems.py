@@ -60,12 +60,19 @@ def _problem(sentence: str, status: int, code: str | None = None) -> Response:
 
 def _deliberate(error: CounterpaneError) -> Response:
     status, code = next((status, code) for kind, status, code in _STATUSES if isinstance(error, kind))
-    return _problem(str(error), status, code)
+    return _problem(_as_sentence(error), status, code)
+
+
+def _as_sentence(error: CounterpaneError) -> str:
+    """Return an error's message as a sentence; one that begins with a file's name keeps it as it is written."""
+    text = str(error)
+    text = text if error.file else text[:1].upper() + text[1:]
+    return text if text.endswith((".", "!", "?")) else f"{text}."
 
 
 def _of_http(error: HTTPException) -> Response:
-    if error.response is not None:
-        return Response(error.response.get_data(), error.response.status_code, mimetype="application/json")
+    if isinstance(error.response, Response):
+        return error.response
     status = error.code or 500
     response = _problem(_SENTENCES.get(status, error.description or error.name), status)
     if isinstance(error, MethodNotAllowed) and error.valid_methods:

@@ -11,6 +11,7 @@ import hmac
 from typing import cast
 
 from flask import Flask, Response, current_app, g, request
+from werkzeug.exceptions import UnsupportedMediaType
 
 from counterpane.errors import NotAllowed
 from counterpane.studio import sign_in
@@ -20,6 +21,7 @@ from counterpane.web.limits import SlidingWindow, TooMany
 
 # Signing in needs no token: whoever comes from another site is refused by the other two checks.
 WITHOUT_TOKEN = frozenset({"/api/session/passphrase", "/api/session/link"})
+UPLOAD = "/api/pieces"
 WRITES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 CONTENT_SECURITY_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
@@ -46,6 +48,7 @@ def protect(app: Flask) -> None:
     app.before_request(_limit_rate)
     app.before_request(_find_asker)
     app.before_request(_refuse_forged_writes)
+    app.before_request(_refuse_other_bodies)
     app.after_request(_add_headers)
 
 
@@ -73,6 +76,15 @@ def _refuse_forged_writes() -> None:
     given = request.headers.get("X-Csrf", "")
     if not hmac.compare_digest(given.encode(), g.asker.csrf.encode()):
         raise ForgedWrite("This write lacks the page's token: load the page again and try once more.")
+
+
+def _refuse_other_bodies() -> None:
+    """Take nothing but JSON, which no form of another site can send; a score file comes as it is."""
+    if request.method not in WRITES or not request.content_length or request.path == UPLOAD:
+        return
+    if request.mimetype != "application/json":
+        raise UnsupportedMediaType
+    request.get_json()
 
 
 def _add_headers(response: Response) -> Response:

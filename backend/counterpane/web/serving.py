@@ -11,7 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, cast
 
-from waitress.server import create_server
+from waitress.server import create_server  # type: ignore[import-untyped]  # it ships no types
 
 from counterpane.errors import CounterpaneError
 from counterpane.store.occupancy import occupy
@@ -76,6 +76,12 @@ def listen(host: str, port: int, *, next_port: bool) -> socket.socket:
         else:
             return found
     raise PortTaken(f"Port {port} is taken by another program: choose another with --port, or add --next-port.")
+
+
+def free_port(host: str, port: int) -> int:
+    """Return `port`, or the next one that is free; another program may still take it before it is used."""
+    with listen(host, port, next_port=True) as found:
+        return int(found.getsockname()[1])
 
 
 def address(host: str, port: int) -> str:

@@ -11,7 +11,7 @@ from counterpane.studio.pages.people import StudentCard
 from counterpane.studio.pages.pieces import PieceCard
 from counterpane.studio.pages.report import AnalysisReport
 
-Trend = Literal["worse", "steady", "better", "unknown"]
+Trend = Literal["worse", "steady", "better"]
 
 
 @dataclass(frozen=True)

@@ -228,11 +228,15 @@ ReportJump = TypedDict(
 
 @_open
 class ReportFinding(TypedDict):
-    """One thing observed, where, on what evidence."""
+    """One thing observed: where, in which hand, in words, what to try next, on what evidence."""
 
     kind: str
+    hand: Hand | None
     place: ReportPlace
+    end: ReportPlace
     text: str
+    next_step: str
+    notes: list[str]
     evidence: dict[str, float | int | str]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask_openapi3 import APIBlueprint
+from flask_openapi3.blueprint import APIBlueprint
 
 from counterpane.web.routes import (
     attempts,

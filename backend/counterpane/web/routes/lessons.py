@@ -6,7 +6,7 @@ from flask import Response
 
 from counterpane.studio import brief as briefing
 from counterpane.studio import log as logging
-from counterpane.web.asking import EVERYONE, answer, now, open_to, room, studio, whom
+from counterpane.web.asking import EVERYONE, answer, asker, now, open_to, room, studio, whom
 from counterpane.web.shapes.bodies import Brief, Log
 from counterpane.web.shapes.requests import StudentPath, WeeksQuery
 
@@ -25,4 +25,4 @@ def log(path: StudentPath, query: WeeksQuery) -> Response:
 @open_to("teacher")
 def brief(path: StudentPath) -> Response:
     """Return what is weak, with evidence and trend, what was not practised, and a lesson order."""
-    return answer(Brief, briefing.brief(studio(), whom(path.student_id), now()))
+    return answer(Brief, briefing.brief(studio(), whom(path.student_id), now(), asker().person.language))

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from flask import Response, jsonify, request, stream_with_context
+from pydantic import BaseModel
 
 from counterpane.studio import pairings as pairing
 from counterpane.web.asking import asker, done, now, open_to, room, studio
@@ -13,7 +15,9 @@ from counterpane.web.shapes.bodies import ClaimedPairing, NewPairing, Received
 from counterpane.web.shapes.requests import PairingEventsBody, PairingPath
 
 api = room("pairings")
-_STREAM = {200: {"description": "Key events", "content": {"text/event-stream": {"schema": {"type": "string"}}}}}
+_STREAM: dict[str | int, type[BaseModel] | dict[Any, Any] | None] = {
+    200: {"description": "Key events", "content": {"text/event-stream": {"schema": {"type": "string"}}}}
+}
 
 
 @api.post("/pairings", responses={201: NewPairing})

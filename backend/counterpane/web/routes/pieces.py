@@ -5,7 +5,7 @@ from __future__ import annotations
 from hashlib import sha256
 
 from flask import Response, request
-from flask_openapi3 import APIBlueprint
+from flask_openapi3.blueprint import APIBlueprint
 from flask_openapi3.models import RawModel
 
 from counterpane.studio import corrections as correcting
@@ -115,4 +115,5 @@ def _revalidated(text: str) -> Response:
     response = Response(text, mimetype="application/json")
     response.set_etag(sha256(text.encode()).hexdigest()[:32])
     response.headers["Cache-Control"] = "private, no-cache"
-    return response.make_conditional(request)
+    response.make_conditional(request)
+    return response

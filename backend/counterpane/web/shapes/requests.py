@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from datetime import date as Day  # noqa: N812 - a field called date hides the name
-from datetime import datetime
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, RootModel, StringConstraints
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, RootModel, StringConstraints
 
 from counterpane.model.piece import Hands
 from counterpane.model.practice import Leads, Level, Shape, Touch
@@ -228,7 +227,7 @@ class DecisionsBody(_Strict):
     """
 
     decisions: Annotated[list[DecisionBody], Field(max_length=200)]
-    made_at: datetime | None = None
+    made_at: AwareDatetime | None = None
     client_id: ClientId | None = None
 
 
@@ -260,7 +259,7 @@ class AttemptBody(_Strict):
     patch_id: Key
     step_id: Key
     passage: PassageBody
-    started_at: datetime
+    started_at: AwareDatetime
     seconds: Annotated[float, Field(ge=0, le=7200)] = 0
     source: Source
     raw_events: Annotated[list[RawEvent], Field(max_length=60_000)] = []
@@ -280,7 +279,7 @@ class PuzzleAnswerBody(_Strict):
     patch_id: Key | None = None
     answer: Annotated[list[Key], Field(max_length=500)] | Annotated[int, Field(ge=-1, le=100_000)]
     milliseconds: Annotated[int, Field(ge=0, le=86_400_000)] = 0
-    answered_at: datetime | None = None
+    answered_at: AwareDatetime | None = None
 
 
 class PairingEventsBody(_Strict):
