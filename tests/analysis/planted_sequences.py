@@ -69,7 +69,7 @@ class Draft:
                 Fraction(size, 4),
                 self._pitch(step),
             )
-            for hand, tones in enumerate(self.hands.items(), 1)
+            for hand, tones in self.hands.items()
             for i, (on, size, step) in enumerate(tones)
         ]
         notes.sort(key=lambda note: (note.onset, note.hand != "right", note.midi))

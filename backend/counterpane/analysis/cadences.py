@@ -34,6 +34,9 @@ class _Close:
     grounds: tuple[str, ...]
 
 
+_Kind = tuple[CadenceKind, float, tuple[str, ...]]
+
+
 def find_cadences(piece: Piece, keys: tuple[KeyOfMeasure, ...]) -> tuple[Cadence, ...]:
     """Return the cadences of `piece` in time order."""
     texture = texture_of(piece)
@@ -64,17 +67,20 @@ def _best(arrival: Arrival, keys: list[Key]) -> _Close | None:
     closes = [
         _Close(arrival, key, kind, points + _ending(arrival) - charge, grounds)
         for key, charge in at_hand.items()
-        for kind, points, grounds in _kinds(arrival, key)
+        for kind, points, grounds in _kinds(arrival, key, foreign=charge > 0)
     ]
     return max(closes, key=lambda close: close.points, default=None)
 
 
-def _kinds(arrival: Arrival, key: Key) -> list[tuple[CadenceKind, float, tuple[str, ...]]]:
-    kinds = (_authentic(arrival, key), _half(arrival, key), _deceptive(arrival, key), _plagal(arrival, key))
+def _kinds(arrival: Arrival, key: Key, *, foreign: bool) -> list[_Kind]:
+    """Return what the arrival may be in a key; one that is not heard around it needs a dominant to be believed."""
+    kinds = [_authentic(arrival, key), _half(arrival, key), _deceptive(arrival, key)]
+    if not foreign:
+        kinds += [_plagal(arrival, key), _phrase_end(arrival, key)]
     return [kind for kind in kinds if kind is not None]
 
 
-def _authentic(arrival: Arrival, key: Key) -> tuple[CadenceKind, float, tuple[str, ...]] | None:
+def _authentic(arrival: Arrival, key: Key) -> _Kind | None:
     if _degree(arrival.bass, key) != 0 or not _mode_fits(arrival, key):
         return None
     from_dominant = _bass_degree_before(arrival, key) == 7
@@ -108,7 +114,7 @@ def _formula(arrival: Arrival, key: Key) -> float:
     return points
 
 
-def _half(arrival: Arrival, key: Key) -> tuple[CadenceKind, float, tuple[str, ...]] | None:
+def _half(arrival: Arrival, key: Key) -> _Kind | None:
     degrees = {_degree(note, key) for note in arrival.chord}
     if _degree(arrival.bass, key) != 7 or not degrees <= {7, 11, 2} or _bass_degree_before(arrival, key) == 7:
         return None
@@ -118,7 +124,7 @@ def _half(arrival: Arrival, key: Key) -> tuple[CadenceKind, float, tuple[str, ..
     return "half", points, ("the phrase stops on the dominant",)
 
 
-def _deceptive(arrival: Arrival, key: Key) -> tuple[CadenceKind, float, tuple[str, ...]] | None:
+def _deceptive(arrival: Arrival, key: Key) -> _Kind | None:
     sixth = 9 if key.mode == "major" else 8
     if _degree(arrival.bass, key) != sixth or _bass_degree_before(arrival, key) != 7:
         return None
@@ -127,7 +133,7 @@ def _deceptive(arrival: Arrival, key: Key) -> tuple[CadenceKind, float, tuple[st
     return "deceptive", 3.2, ("the leading tone rises to the tonic, but the bass steps up to the sixth degree",)
 
 
-def _plagal(arrival: Arrival, key: Key) -> tuple[CadenceKind, float, tuple[str, ...]] | None:
+def _plagal(arrival: Arrival, key: Key) -> _Kind | None:
     before = {_degree(note, key) for note in arrival.chord_before}
     ends = arrival.last or arrival.fermata
     if _degree(arrival.bass, key) != 0 or _bass_degree_before(arrival, key) != 5 or 11 in before or not ends:
@@ -156,6 +162,16 @@ def _degree(note: Note, key: Key) -> int:
 
 def _bass_degree_before(arrival: Arrival, key: Key) -> int | None:
     return _degree(arrival.bass_before[0], key) if arrival.bass_before else None
+
+
+def _phrase_end(arrival: Arrival, key: Key) -> _Kind | None:
+    """Read a chord under a fermata that no formula leads to by its bass: the tonic or the dominant."""
+    degree = _degree(arrival.bass, key)
+    if not arrival.fermata or degree not in (0, 3, 4, 7):
+        return None
+    if degree == 7:
+        return "half", 0.6, ("the phrase ends on the dominant under a fermata",)
+    return "authentic", 0.6, ("the phrase ends on the tonic under a fermata",)
 
 
 def _leading_tone_resolves(arrival: Arrival, key: Key) -> bool:

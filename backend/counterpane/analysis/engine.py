@@ -1,3 +1,3 @@
-"""The version of the analysis. It is stored with every analysis and grows when answers change."""
+"""The version of the analysis: stored with every analysis that is kept; it grows when answers change."""
 
 ENGINE = "1"

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
 
 from counterpane.analysis.cadences import find_cadences
 from counterpane.analysis.comparison import compare_sections
@@ -14,7 +15,7 @@ from counterpane.analysis.keys import find_keys
 from counterpane.analysis.peaks import find_peak, section_peaks
 from counterpane.analysis.pedal_points import find_pedal_points
 from counterpane.analysis.puzzles import make_puzzles
-from counterpane.analysis.sections import Found, Span, find_sections, label
+from counterpane.analysis.sections import Found, Span, find_spans, label
 from counterpane.analysis.sequences import find_sequences
 from counterpane.analysis.statements import find_statements
 from counterpane.analysis.subject import find_subjects, no_subject_reason
@@ -46,29 +47,50 @@ def analyse(piece: Piece, subject: SubjectChoice | None = None) -> Analysis:
     return conclude(piece, hear(piece, subject))
 
 
+def heard_in(analysis: Analysis) -> Heard:
+    """Return what an analysis rests on, so that it can be changed and concluded from anew."""
+    return Heard(**{field.name: getattr(analysis, field.name) for field in fields(Heard)})
+
+
+def with_subject(piece: Piece, heard: Heard, choice: SubjectChoice) -> Heard:
+    """Return what is heard when a person has marked the subject. Raises `AnalysisError` as `analyse` does."""
+    chosen = chosen_subject(piece, choice)
+    former = (heard.subject, *heard.alternatives) if heard.subject else heard.alternatives
+    return replace(
+        heard,
+        subject=chosen,
+        no_subject_reason="",
+        alternatives=tuple(other for other in former if other.notes != chosen.notes),
+        statements=find_statements(piece, chosen),
+    )
+
+
 def hear(piece: Piece, subject: SubjectChoice | None = None) -> Heard:
     """Return the subject, its statements, keys and cadences. Raises as `analyse` does."""
     if not piece.notes:
         raise AnalysisError("the score has no notes to analyse; check that the right file was chosen")
     found = find_subjects(piece)
-    chosen = chosen_subject(piece, subject) if subject else next(iter(found), None)
+    first = next(iter(found), None)
     key, keys = find_keys(piece)
-    return Heard(
-        subject=chosen,
-        no_subject_reason="" if chosen else no_subject_reason(piece),
-        alternatives=tuple(other for other in found if chosen is None or other.notes != chosen.notes),
-        statements=find_statements(piece, chosen) if chosen else (),
+    heard = Heard(
+        subject=first,
+        no_subject_reason="" if first else no_subject_reason(piece),
+        alternatives=found[1:],
+        statements=find_statements(piece, first) if first and not subject else (),
         key=key,
         keys=keys,
         cadences=find_cadences(piece, keys),
     )
+    return with_subject(piece, heard, subject) if subject else heard
 
 
-def conclude(piece: Piece, heard: Heard, spans: tuple[Span, ...] | None = None) -> Analysis:
-    """Return the analysis that follows from what was heard; `spans` are the sections when they are given."""
+def conclude(
+    piece: Piece, heard: Heard, reshape: Callable[[tuple[Span, ...]], tuple[Span, ...]] = tuple
+) -> Analysis:
+    """Return the analysis that follows from what was heard; `reshape` may move and rename its sections."""
     sequences = find_sequences(piece, heard.statements)
     found = Found(heard.statements, sequences, heard.keys, heard.cadences)
-    sections = find_sections(piece, found) if spans is None else label(piece, found, spans)
+    sections = label(piece, found, reshape(find_spans(piece, found)))
     peak = find_peak(piece, sequences)
     analysis = Analysis(
         key=heard.key,

@@ -28,13 +28,18 @@ _REASONS: dict[Treatment, str] = {
 
 @dataclass(frozen=True)
 class Span:
-    """One section before it is described: measures (indices, both included), kind, reason, confidence."""
+    """One section before it is described: measures (indices, both included), kind, reason, confidence.
+
+    `voice` is the one that states the subject alone, if one does; `name` replaces kind and number.
+    """
 
     first: int
     last: int
     kind: str
     reason: str
     confidence: float
+    voice: int | None = None
+    name: str | None = None
 
 
 @dataclass(frozen=True)
@@ -47,23 +52,41 @@ class Found:
     cadences: tuple[Cadence, ...]
 
 
-def find_sections(piece: Piece, found: Found) -> tuple[Section, ...]:
-    """Return the sections of `piece` in order; together they hold every measure."""
-    spans = _by_treatment(piece, found) if found.statements else _by_phrase(piece, found)
-    return label(piece, found, spans)
+def find_spans(piece: Piece, found: Found) -> tuple[Span, ...]:
+    """Return how `piece` falls into sections, in order; together they hold every measure."""
+    return _by_treatment(piece, found) if found.statements else _by_phrase(piece, found)
 
 
 def label(piece: Piece, found: Found, spans: tuple[Span, ...]) -> tuple[Section, ...]:
     """Return the spans as sections, numbered within their kinds."""
     times: Counter[str] = Counter()
     sections = []
-    for span in spans:
+    stated = _by_span(piece, found.statements, spans)
+    for span, inside in zip(spans, stated, strict=True):
         times[span.kind] += 1
-        sections.append(describe(piece, found, span, times[span.kind]))
+        sections.append(_described(piece, found, span, times[span.kind], inside))
     return tuple(sections)
 
 
-def describe(piece: Piece, found: Found, span: Span, time: int) -> Section:
+def _by_span(piece: Piece, statements: tuple[Statement, ...], spans: tuple[Span, ...]) -> list[list[str]]:
+    """Return the ids of the statements that begin in each span.
+
+    Where one voice states the subject alone, another voice's statement that begins in the second half of the last
+    measure opens the next span.
+    """
+    inside: list[list[str]] = [[] for _ in spans]
+    number = 0
+    for statement in sorted(statements, key=lambda s: s.start.offset):
+        while statement.start.offset >= piece.measures[spans[number].last].end:
+            number += 1
+        span, last = spans[number], piece.measures[spans[number].last]
+        late = statement.start.offset >= last.onset + last.length / 2
+        opens_next = span.voice is not None and statement.voice != span.voice and late and span is not spans[-1]
+        inside[number + opens_next].append(statement.id)
+    return inside
+
+
+def _described(piece: Piece, found: Found, span: Span, time: int, statements: list[str]) -> Section:
     """Return one section with the statements that begin and the sequences that mostly lie in it."""
     first, last = piece.measures[span.first], piece.measures[span.last]
     inside = [note for note in piece.notes if first.onset <= note.onset < last.end]
@@ -71,7 +94,7 @@ def describe(piece: Piece, found: Found, span: Span, time: int) -> Section:
     end = inside[-1].onset if inside else first.onset
     middle = [(q, (q.start.offset + q.end.offset) / 2) for q in found.sequences]
     return Section(
-        label=CLOSING if span.kind == CLOSING else f"{span.kind}{time}",
+        label=span.name or (CLOSING if span.kind == CLOSING else f"{span.kind}{time}"),
         kind=span.kind,
         time=time,
         start=piece.place(start),
@@ -79,7 +102,7 @@ def describe(piece: Piece, found: Found, span: Span, time: int) -> Section:
         first_measure=first.number,
         last_measure=last.number,
         key=_main_key(found.keys[span.first : span.last + 1]),
-        statements=tuple(s.id for s in found.statements if first.onset <= s.start.offset < last.end),
+        statements=tuple(statements),
         sequences=tuple(q.id for q, at in middle if first.onset <= at < last.end),
         confidence=span.confidence,
         reason=span.reason,
@@ -97,13 +120,24 @@ def _by_treatment(piece: Piece, found: Found) -> tuple[Span, ...]:
             kinds[stretch.treatment] = letter(len(kinds))
         kind = CLOSING if closing else kinds[stretch.treatment]
         reason = "the piece comes to rest here" if closing else _REASONS[stretch.treatment]
-        confidence = round(max(0.4, 0.9 - 0.25 * max(0.0, stretch.misfit)), 2)
         spans.append(
             Span(
-                stretch.first, stretch.last, kind, f"In measures {_measures(piece, stretch)} {reason}.", confidence
+                stretch.first,
+                stretch.last,
+                kind,
+                f"In measures {_measures(piece, stretch)} {reason}.",
+                round(max(0.4, 0.9 - 0.25 * max(0.0, stretch.misfit)), 2),
+                _only_voice(piece, found, stretch) if stretch.treatment == "one voice" else None,
             )
         )
     return tuple(spans)
+
+
+def _only_voice(piece: Piece, found: Found, stretch: Stretch) -> int:
+    """Return the voice that states the subject most often in a stretch."""
+    start, end = piece.measures[stretch.first].onset, piece.measures[stretch.last].end
+    voices = Counter(s.voice for s in found.statements if start <= s.start.offset < end)
+    return voices.most_common(1)[0][0]
 
 
 def _is_closing(stretches: tuple[Stretch, ...], last: Stretch) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from counterpane.analysis.sequence_readings import window
 from counterpane.analysis.sequence_runs import Run
 from counterpane.analysis.steps import Ints, Line
 
@@ -19,14 +18,14 @@ def is_melodic(line: Line, run: Run, count: int) -> bool:
     A scale (every move alike), a zigzag such as broken thirds (every second move alike), a note repeated before it
     moves on and, in even notes, a broken chord (no move by step within the model) have none.
     """
-    first, last = window(line, run.start, run.end)
+    first, last = np.searchsorted(line.onset, [run.start, run.end])
     steps = line.step[first:last]
     moves = np.diff(steps)
     moves = moves[moves != 0]
     most = _NEARLY if count > 2 else _NEARLY_IN_TWO
     if len(moves) < 3 or _alike(moves) >= most or _alike(steps[2:] - steps[:-2]) >= most:
         return False
-    begin, end = window(line, run.start, run.start + run.period)
+    begin, end = np.searchsorted(line.onset, [run.start, run.start + run.period])
     inside = np.abs(np.diff(line.step[begin:end]))
     if np.count_nonzero(inside) < 2:
         return False

@@ -12,15 +12,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from itertools import groupby
+from itertools import groupby, pairwise
+
+import numpy as np
 
 from counterpane.analysis.meter import beat_length, full_length
 from counterpane.analysis.sequence_figures import is_melodic
-from counterpane.analysis.sequence_readings import Reading, read_runs, window
-from counterpane.analysis.sequence_runs import Run, find_runs
-from counterpane.analysis.steps import Line, Lines, lines_of
+from counterpane.analysis.sequence_readings import Reading, Track, read_runs, track_of
+from counterpane.analysis.sequence_runs import Run, find_runs, partners
+from counterpane.analysis.steps import Lines, lines_of
 from counterpane.model.analysis import Sequence, Statement
-from counterpane.model.piece import HANDS, Hand, Piece
+from counterpane.model.piece import HANDS, Hand, Note, Piece
 
 _LEAST_NOTES = 3
 _SHARED = 0.35
@@ -30,11 +32,15 @@ _LEAST_BITS = 4.5
 def find_sequences(piece: Piece, statements: tuple[Statement, ...] = ()) -> tuple[Sequence, ...]:
     """Return the sequences of `piece` in time order; `statements` tell which copies state the subject."""
     lines = lines_of(piece)
-    readings = [reading for period in _periods(piece, lines) for reading in _readings(piece, lines, period)]
+    tracks = [track_of(line) for line in lines.lines]
+    readings = [
+        reading for period in _periods(piece, lines) for reading in _readings(piece, lines, tracks, period)
+    ]
     readings = [reading for reading in readings if not _within_statement(lines, statements, reading)]
-    chosen = sorted(_choose(lines.lines, readings), key=lambda reading: (reading.start, -reading.end))
+    chosen = sorted(_choose(tracks, readings), key=lambda reading: (reading.start, -reading.end))
     return tuple(
-        _sequence(piece, lines, statements, reading, f"q{number}") for number, reading in enumerate(chosen, 1)
+        _sequence(piece, lines, tracks, statements, reading, f"q{number}")
+        for number, reading in enumerate(chosen, 1)
     )
 
 
@@ -51,7 +57,7 @@ def _periods(piece: Piece, lines: Lines) -> list[int]:
     return sorted(lines.ticks(period) for period in periods)
 
 
-def _readings(piece: Piece, lines: Lines, period: int) -> Iterator[Reading]:
+def _readings(piece: Piece, lines: Lines, tracks: list[Track], period: int) -> Iterator[Reading]:
     runs = [
         run
         for number, line in enumerate(lines.lines)
@@ -60,7 +66,7 @@ def _readings(piece: Piece, lines: Lines, period: int) -> Iterator[Reading]:
         if 4 * (run.end - run.start - period) >= 3 * period
     ]
     for group in _groups(runs, period):
-        reading = read_runs(lines.lines, group, lines.ticks(Fraction(1)))
+        reading = read_runs(tracks, group, lines.ticks(Fraction(1)))
         if reading is not None and _convinces(piece, lines, reading):
             yield reading
 
@@ -106,12 +112,12 @@ def _within_statement(lines: Lines, statements: tuple[Statement, ...], reading: 
     )
 
 
-def _choose(lines: tuple[Line, ...], readings: list[Reading]) -> list[Reading]:
+def _choose(tracks: list[Track], readings: list[Reading]) -> list[Reading]:
     """Keep the readings that explain most; drop those that mostly claim notes already explained."""
-    claimed = [bytearray(len(line)) for line in lines]
+    claimed = [bytearray(len(track.onsets)) for track in tracks]
     kept: list[Reading] = []
     for reading in sorted(readings, key=lambda r: (-r.rank, r.period, r.start)):
-        ranges = [(run.line, *window(lines[run.line], reading.start, reading.end)) for run in reading.runs]
+        ranges = [(run.line, *tracks[run.line].window(reading.start, reading.end)) for run in reading.runs]
         total = sum(last - first for _, first, last in ranges)
         taken = sum(sum(claimed[line][first:last]) for line, first, last in ranges)
         if taken <= _SHARED * total and not any(_goes_with(reading, other) for other in kept):
@@ -129,17 +135,13 @@ def _goes_with(reading: Reading, other: Reading) -> bool:
 
 
 def _sequence(
-    piece: Piece, lines: Lines, statements: tuple[Statement, ...], reading: Reading, name: str
+    piece: Piece, lines: Lines, tracks: list[Track], statements: tuple[Statement, ...], reading: Reading, name: str
 ) -> Sequence:
-    copies = tuple(
-        _notes(lines.lines, reading, reading.start + k * reading.period, reading.start + (k + 1) * reading.period)
-        for k in range(reading.count)
-    )
-    notes = tuple(note for copy in copies for note in copy)
-    onsets = [piece.by_id[note].onset for note in notes]
-    hands = tuple(hand for hand in HANDS if any(piece.by_id[note].hand == hand for note in notes))
-    within = set(notes)
-    stated = tuple(s.id for s in statements if sum(note in within for note in s.notes) * 2 > len(s.notes))
+    starts = [reading.start + copy * reading.period for copy in range(reading.count + 1)]
+    copies = tuple(_notes(lines, tracks, reading, *span) for span in pairwise(starts))
+    notes = tuple(note.id for copy in copies for note in copy)
+    onsets = [note.onset for copy in copies for note in copy]
+    hands = tuple(hand for hand in HANDS if any(note.hand == hand for copy in copies for note in copy))
     return Sequence(
         id=name,
         hands=hands,
@@ -149,29 +151,41 @@ def _sequence(
         direction="rising" if reading.step > 0 else "falling",
         step=reading.step,
         notes=notes,
-        copies=copies,
-        statements=stated,
-        real=_is_real(lines.lines, reading),
+        copies=tuple(tuple(note.id for note in copy) for copy in copies),
+        statements=_stated(statements, min(onsets), max(onsets), frozenset(notes)),
+        real=_is_real(lines, tracks, reading),
         confidence=_confidence(reading),
         reason=_reason(lines, reading, hands),
     )
 
 
-def _notes(lines: tuple[Line, ...], reading: Reading, start: int, end: int) -> tuple[str, ...]:
+def _notes(lines: Lines, tracks: list[Track], reading: Reading, start: int, end: int) -> list[Note]:
+    spans = [(run.line, slice(*tracks[run.line].window(start, end))) for run in reading.runs]
+    return [note for line, span in spans for note in lines.lines[line].notes[span]]
+
+
+def _stated(
+    statements: tuple[Statement, ...], start: Fraction, end: Fraction, notes: frozenset[str]
+) -> tuple[str, ...]:
+    """Return the ids of the statements that mostly consist of the notes of a sequence from `start` to `end`."""
     return tuple(
-        lines[run.line].notes[i].id for run in reading.runs for i in range(*window(lines[run.line], start, end))
+        statement.id
+        for statement in statements
+        if statement.start.offset <= end
+        and statement.end.offset >= start
+        and 2 * sum(note in notes for note in statement.notes) > len(statement.notes)
     )
 
 
-def _is_real(lines: tuple[Line, ...], reading: Reading) -> bool:
+def _is_real(lines: Lines, tracks: list[Track], reading: Reading) -> bool:
+    """Say whether every note that follows the model does so by the same number of semitones."""
     shifts = set()
     for run in reading.runs:
-        line = lines[run.line]
-        first, last = window(line, reading.start, reading.start + (reading.count - 1) * reading.period)
-        for i in range(first, last):
-            partner = int(line.onset.searchsorted(line.onset[i] + reading.period))
-            if partner < len(line) and line.step[partner] - line.step[i] == reading.step:
-                shifts.add(int(line.semitone[partner] - line.semitone[i]))
+        line = lines.lines[run.line]
+        first, last = tracks[run.line].window(reading.start, reading.end - reading.period)
+        partner, step = partners(line, line, reading.period)
+        follows = np.flatnonzero(step[first:last] == reading.step) + first
+        shifts |= set((line.semitone[partner[follows]] - line.semitone[follows]).tolist())
     return len(shifts) == 1
 
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from counterpane.analysis.cadences import cadence_name
 from counterpane.model.analysis import Cadence, Peak, Sequence, Statement, Suggestion
-from counterpane.model.piece import HANDS, Hand, Piece
+from counterpane.model.piece import HANDS, Hand, Piece, Place
 
 _PROPOSAL = "A proposal about style:"
 _LEAST_CONFIDENCE = 0.6
@@ -22,7 +22,7 @@ def make_suggestions(
     cadences: tuple[Cadence, ...],
     peak: Peak | None,
 ) -> tuple[Suggestion, ...]:
-    """Return suggestions in time order, each with its reason. Ids follow from what each rests on."""
+    """Return suggestions in time order, each with its reason. Ids name kind and place."""
     found = [
         *_sequences(sequences, peak),
         *_entries(statements),
@@ -51,7 +51,12 @@ def _sequences(sequences: tuple[Sequence, ...], peak: Peak | None) -> Iterator[S
 
 def _of_sequence(sequence: Sequence, kind: str, text: str, reason: str) -> Suggestion:
     base = Suggestion(f"grow-{sequence.id}", sequence.start, sequence.end, "grow", text, reason, sequence.notes)
-    return base if kind == "grow" else replace(base, id=f"ease-{sequence.id}", kind="ease")
+    return base if kind == "grow" else replace(base, id=base.id.replace("grow", "ease"), kind="ease")
+
+
+def _id(kind: str, hands: str, place: Place) -> str:
+    """Name a suggestion by what it is and where, so that a teacher's word about it outlives a newer analysis."""
+    return f"{kind}-{hands}-{place.measure}-{float(place.beat):g}"
 
 
 def _entries(statements: tuple[Statement, ...]) -> Iterator[Suggestion]:
@@ -59,7 +64,7 @@ def _entries(statements: tuple[Statement, ...]) -> Iterator[Suggestion]:
         if statement.extent == "shortened" or statement.confidence < _LEAST_CONFIDENCE:
             continue
         yield Suggestion(
-            f"separate-{statement.id}",
+            _id("separate", statement.hand, statement.start),
             statement.start,
             statement.start,
             "separate",
@@ -77,7 +82,7 @@ def _balance(piece: Piece, statements: tuple[Statement, ...]) -> Iterator[Sugges
         other: Hand = "left" if statement.hand == "right" else "right"
         if statement.hand != previous and _sounds(onsets[other], statement):
             yield Suggestion(
-                f"balance-{statement.id}",
+                _id("balance", statement.hand, statement.start),
                 statement.start,
                 statement.end,
                 "balance",
@@ -94,7 +99,7 @@ def _sounds(onsets: list[Fraction], statement: Statement) -> bool:
 
 
 def _arrivals(piece: Piece, cadences: tuple[Cadence, ...]) -> Iterator[Suggestion]:
-    for number, cadence in enumerate(cadences, 1):
+    for cadence in cadences:
         if cadence.confidence < _LEAST_CONFIDENCE:
             continue
         last = cadence.place.offset >= piece.notes[-1].onset
@@ -102,7 +107,7 @@ def _arrivals(piece: Piece, cadences: tuple[Cadence, ...]) -> Iterator[Suggestio
             "broaden a little into the last chord" if last else "let the phrase arrive before the next one starts"
         )
         yield Suggestion(
-            f"arrive-c{number}",
+            _id("arrive", "both", cadence.place),
             cadence.place,
             cadence.place,
             "arrive",

@@ -92,17 +92,14 @@ def _lists(analysis: Analysis) -> Iterator[tuple[str, list[str]]]:
     named: Iterable[tuple[str, list[str]]] = (
         ("Sequences", [_sequence(sequence) for sequence in analysis.sequences]),
         ("Cadences", [f"{_place(c.place)}: {cadence_name(c)} ({c.confidence:.0%})" for c in analysis.cadences]),
-        (
-            "What changed",
-            [f"{c.first} → {c.second}: {d.text}" for c in analysis.comparisons for d in c.differences],
-        ),
+        ("What changed", [_changes(comparison) for comparison in analysis.comparisons if comparison.differences]),
         ("Countersubject", [analysis.countersubject.reason] if analysis.countersubject else []),
         ("Hands exchanged", [exchange.reason for exchange in analysis.exchanges]),
         ("Pedal points", [f"{_place(p.start)}, {p.hand} hand: {p.reason}" for p in analysis.pedal_points]),
         ("Peak", [f"{_place(analysis.peak.place)}: {analysis.peak.reason}"] if analysis.peak else []),
         (
             "Suggestions",
-            [f"{_place(s.place)}: {s.text} {s.reason}" for s in analysis.suggestions if s.kind != "separate"],
+            [f"{_place(s.place)}: {s.text} {s.reason}" for s in analysis.suggestions if s.kind in _TOLD],
         ),
     )
     return (pair for pair in named if pair[1])

@@ -210,7 +210,7 @@ class Peak:
 
 @dataclass(frozen=True)
 class Suggestion:
-    """A proposal about style that the analysis invites; the teacher accepts, edits or drops it."""
+    """A proposal about style that the analysis invites; `decision` is the teacher's, None while it is open."""
 
     id: str
     place: Place
@@ -219,6 +219,7 @@ class Suggestion:
     text: str
     reason: str
     notes: tuple[str, ...]
+    decision: Literal["accept", "edit"] | None = None
 
 
 @dataclass(frozen=True)
