@@ -68,9 +68,11 @@ def test_ties_in_mei_attributes_join_even_where_the_middle_is_marked_as_a_beginn
 def test_a_tie_between_chords_joins_only_the_notes_that_go_on():
     """C and E sound together; only C is tied over."""
     piece = read_score_bytes(_kern_line("[2c 2e", "2c] 2f"), "score").piece
-    assert [
-        (pitch_name(note.pitch), note.onset, note.duration) for note in piece.notes
-    ] == [("C4", 0, 4), ("E4", 0, 2), ("F4", 2, 2)]
+    assert [(pitch_name(note.pitch), note.onset, note.duration) for note in piece.notes] == [
+        ("C4", 0, 4),
+        ("E4", 0, 2),
+        ("F4", 2, 2),
+    ]
 
 
 @pytest.mark.parametrize(

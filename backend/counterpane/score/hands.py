@@ -22,8 +22,12 @@ Sounding = tuple[Fraction, Fraction, int]
 """Onset and end in quarters, MIDI number."""
 
 
-def give_hands(written: WrittenScore, stated: Mapping[int, Hand]) -> tuple[dict[str, Hand], bool]:
+def give_hands(
+    written: WrittenScore, stated: Mapping[int, Hand], *, parts_stated: bool = True
+) -> tuple[dict[str, Hand], bool]:
     """Say which hand plays each head, and whether that is a guess; `stated` is what the file says of its staves.
+
+    Where the format cannot say which staves are one part (`parts_stated` is False), each counts as its own.
 
     Two staves of one part are right and left as they stand, and a note belongs to the staff that it is drawn on.
     Two staves that are parts of their own are taken the same way, unless the lower one lies clearly higher.
@@ -34,16 +38,18 @@ def give_hands(written: WrittenScore, stated: Mapping[int, Hand]) -> tuple[dict[
     if set(stated) == set(staves):
         return {head.id: stated[head.staff] for head in written.heads}, False
     if len(staves) == 2:
-        return _two_staves(written, *staves)
+        return _two_staves(written, *staves, parts_stated=parts_stated)
     if len(staves) > 2:
         by_staff = divide_voices(_sounding(written.heads, lambda head: head.staff))
         return {head.id: by_staff[head.staff] for head in written.heads}, True
     return _one_staff(written.heads), True
 
 
-def _two_staves(written: WrittenScore, upper: int, lower: int) -> tuple[dict[str, Hand], bool]:
+def _two_staves(
+    written: WrittenScore, upper: int, lower: int, *, parts_stated: bool
+) -> tuple[dict[str, Hand], bool]:
     sounding = _sounding(written.heads, lambda head: head.staff)
-    one_part = written.staves[0].part == written.staves[1].part
+    one_part = parts_stated and written.staves[0].part == written.staves[1].part
     turned = (
         not one_part
         and upper in sounding

@@ -9,6 +9,7 @@ import re
 
 from counterpane.errors import UnreadableScore
 from counterpane.model.piece import Hand
+from counterpane.score.durations import integer
 
 _BAD_RHYTHM = re.compile(r"Inconsistent rhythm analysis occurring near line (\d+)")
 _TURN = re.compile(r"(?<![Ss$])([S$])(?![Ss$])")
@@ -18,7 +19,8 @@ _BARLINE = re.compile(r"^=+(\d+)")
 def hands_of_spines(text: str) -> dict[int, Hand]:
     """Return the hand of each staff, from the top, where *staff signs put the spines on exactly two staves.
 
-    Spines run from low to high, so the last one is the top staff. Empty where the file does not say it.
+    Spines run from low to high, so the last one is the top staff; the hand follows the sign, staff 1 being the
+    right one's. Empty where the file does not say it.
     """
     kinds: list[str] = []
     for line in text.split("\n"):
@@ -34,7 +36,7 @@ def hands_of_spines(text: str) -> dict[int, Hand]:
         return {}
     if len(set(signs)) != 2 or not all(sign.startswith("*staff") for sign in signs):
         return {}
-    right = signs[-1]
+    right = min(signs, key=lambda sign: integer(sign.removeprefix("*staff"), 99))
     return {place: "right" if sign == right else "left" for place, sign in enumerate(reversed(signs), 1)}
 
 

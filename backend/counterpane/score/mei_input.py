@@ -1,4 +1,4 @@
-"""MEI made ready for verovio, which takes ties in attributes literally and so loses part of a chain marked loosely."""
+"""MEI made ready for verovio, which takes ties in attributes literally and loses part of a loosely marked chain."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from xml.etree.ElementTree import Element
 
 
 def repair_ties(root: Element) -> None:
-    """Mark the notes of each chain of ties "i", "m" … "t", whatever they said: files write "i" in the middle too."""
+    """Mark the notes of each chain of ties "i", "m" … "t"; files write "i" in the middle too."""
     waiting: dict[tuple[str, str], set[tuple[str, str]]] = {}
     for staff in root.iter("staff"):
         for layer in staff.findall("layer"):

@@ -54,7 +54,7 @@ def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
     if recognised.format == "humdrum":
         clean_ornaments(score_of(tree), written.heads, written.key_signatures)
     voices = number_voices(written.heads)
-    hands, guessed = give_hands(written, notation.hands)
+    hands, guessed = give_hands(written, notation.hands, parts_stated=recognised.format != "humdrum")
     notes = join_notes(written, voices, hands)
     title, composer = title_and_composer(tree)
     piece = Piece(

@@ -1,9 +1,8 @@
 """From ticks to written time: onsets and ends as exact fractions of a quarter note.
 
-Each quarter of the piece takes one grid, straight or in triplets (fives and sevens only where the ticks hit them
-exactly). Where the ticks lie on a grid, as in a file saved from notation, the coarsest grid that they lie on is
-taken; else, as in a recording, the grid that costs least: squared deviations against the finer grid's price and
-against two notes falling on one place.
+Each quarter of the piece takes one grid, straight or in triplets. In a file saved from notation nearly all times
+lie on some grid, fives and sevens included: the coarsest one that fits is taken. In a recording it is the grid that
+costs least: squared deviations against the finer grid's price and against two notes falling on one place.
 """
 
 from __future__ import annotations
@@ -19,6 +18,8 @@ from math import log2
 from counterpane.score.midi.bytes import TickFile, TickNote
 
 _EXACT_GRIDS = (1, 2, 4, 3, 8, 6, 12, 16, 24, 5, 7, 32)
+_FINE_RESOLUTION = 96
+_SAVED_SHARE = 0.9
 _PLAYED_GRIDS = (1, 2, 4, 3, 8, 6)
 _PLAYED_SPREAD = 0.05
 """How far a played onset usually lies from its place, in quarters (common practice, no source)."""
@@ -45,19 +46,32 @@ def quantise(file: TickFile) -> tuple[TimedNote, ...]:
     cells: dict[int, list[int]] = defaultdict(list)
     for note in file.notes:
         cells[note.start // quarter].append(note.start % quarter)
-    grids = {cell: _grid(sorted(set(ticks)), quarter) for cell, ticks in cells.items()}
+    saved = _mostly_exact([note.start for note in file.notes], quarter)
+    grids = {cell: _grid(sorted(set(ticks)), quarter, saved) for cell, ticks in cells.items()}
     onsets = {note.start: _snap(note.start, quarter, grids[note.start // quarter]) for note in file.notes}
     ends = _Ends(file, onsets, grids)
     timed = [TimedNote(onsets[note.start], ends.of(note), note.midi, note.part) for note in file.notes]
     return tuple(sorted(timed, key=lambda note: (note.onset, note.midi, note.end, note.part)))
 
 
-def _grid(ticks: Sequence[int], quarter: int) -> int:
+def _mostly_exact(ticks: Sequence[int], quarter: int) -> bool:
+    """Whether the file was saved from notation: nine in ten of its times lie on some grid."""
+    return sum(_exact_grid([tick % quarter], quarter) is not None for tick in ticks) >= _SAVED_SHARE * len(ticks)
+
+
+def _grid(ticks: Sequence[int], quarter: int, saved: bool) -> int:
     """Return into how many places a quarter is divided for these ticks inside it."""
-    for grid in _EXACT_GRIDS:
-        if all(_off_grid(tick, quarter, grid) <= 1 for tick in ticks):
-            return grid
-    return min(_PLAYED_GRIDS, key=lambda grid: _price(ticks, quarter, grid))
+    exact = _exact_grid(ticks, quarter) if saved else None
+    return exact or min(_PLAYED_GRIDS, key=lambda grid: _price(ticks, quarter, grid))
+
+
+def _exact_grid(ticks: Sequence[int], quarter: int) -> int | None:
+    """Return the coarsest grid on which all ticks lie, within rounding; at fine resolutions, within a tick."""
+    for tolerance in (0.5, 1.0) if quarter >= _FINE_RESOLUTION else (0.5,):
+        for grid in _EXACT_GRIDS:
+            if all(_off_grid(tick, quarter, grid) <= tolerance for tick in ticks):
+                return grid
+    return None
 
 
 def _off_grid(tick: int, quarter: int, grid: int) -> float:
@@ -89,13 +103,12 @@ class _Ends:
         self._starts: dict[tuple[int, int], list[int]] = defaultdict(list)
         for note in file.notes:
             self._starts[note.part].append(note.start)
-        on_grid = sum(self._exact(note.end) is not None for note in file.notes)
-        self._trust = on_grid >= 0.95 * len(file.notes)
+        self._saved = _mostly_exact([note.end for note in file.notes], self._quarter)
 
     def of(self, note: TickNote) -> Fraction:
         """Return the written end of a note, after its onset."""
         onset = self._onsets[note.start]
-        exact = self._exact(note.end) if self._trust else None
+        exact = self._exact(note.end) if self._saved else None
         end = exact if exact is not None else self._near_onset(note)
         if end is None:
             end = _snap(note.end, self._quarter, max(self._grids.get(note.end // self._quarter, 4), 2))
@@ -106,11 +119,8 @@ class _Ends:
 
     def _exact(self, tick: int) -> Fraction | None:
         """Return the place of a tick that lies on a grid within one tick, else None."""
-        within = tick % self._quarter
-        for grid in _EXACT_GRIDS[:8]:
-            if _off_grid(within, self._quarter, grid) <= 1:
-                return _snap(tick, self._quarter, grid)
-        return None
+        grid = _exact_grid([tick % self._quarter], self._quarter)
+        return None if grid is None else _snap(tick, self._quarter, grid)
 
     def _near_onset(self, note: TickNote) -> Fraction | None:
         starts = self._starts[note.part]
