@@ -7,6 +7,8 @@ stand is settled over the whole piece at once.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from counterpane.analysis.matching import Figure
@@ -14,7 +16,7 @@ from counterpane.analysis.null_model import NullModel, null_model_of
 from counterpane.analysis.statements_claims import Claim, claims
 from counterpane.analysis.statements_cover import best_cover
 from counterpane.analysis.statements_wording import statement_of
-from counterpane.analysis.steps import Flags, Floats, Lines, line_of, lines_of
+from counterpane.analysis.steps import Flags, Lines, line_of, lines_of
 from counterpane.model.analysis import Form, Statement, Subject
 from counterpane.model.piece import Piece
 
@@ -25,7 +27,8 @@ def find_statements(piece: Piece, subject: Subject) -> tuple[Statement, ...]:
     if len(subject.notes) < 2:
         return ()
     figure = figure_of(piece, subject, lines, null_model_of(lines))
-    figure = figure_of(piece, subject, lines, null_model_of(lines, stated(cover_of(figure, lines), lines)))
+    usual = best_cover([claim for form, shape in usual_forms(figure) for claim in claims(shape, form, lines)])
+    figure = figure_of(piece, subject, lines, null_model_of(lines, stated(usual, lines)))
     notes = lines.joined.notes
     cover = sorted(cover_of(figure, lines), key=lambda claim: (notes[claim.first].onset, claim.first))
     return tuple(
@@ -59,33 +62,30 @@ def stated(cover: list[Claim], lines: Lines) -> Flags:
     return marked
 
 
+def usual_forms(figure: Figure) -> list[tuple[Form, Figure]]:
+    """Return the figure upright and inverted."""
+    return [("upright", figure), ("inverted", replace(figure, mirrored=True))]
+
+
 def forms_of(figure: Figure) -> list[tuple[Form, Figure]]:
     """Return the figure as it looks in each form."""
-    forms: list[tuple[Form, Figure]] = [
-        ("upright", figure),
-        ("inverted", _changed(figure, mirrored=True)),
-        ("augmented", _changed(figure, onset=figure.onset * 2, length=figure.length * 2)),
-    ]
+    forms = usual_forms(figure)
+    forms.append(("augmented", replace(figure, onset=figure.onset * 2, length=figure.length * 2)))
     if not (figure.onset % 2).any():
-        forms.append(("diminished", _changed(figure, onset=figure.onset // 2, length=figure.length // 2)))
-    onset = (figure.length - np.append(figure.onset[1:], figure.length))[::-1]
-    backward = _changed(
-        figure, onset=onset, step=figure.step[::-1], semitone=figure.semitone[::-1], bits=_backward_bits(figure)
+        forms.append(("diminished", replace(figure, onset=figure.onset // 2, length=figure.length // 2)))
+    backward = replace(
+        figure,
+        onset=(figure.length - np.append(figure.onset[1:], figure.length))[::-1],
+        step=figure.step[::-1],
+        semitone=figure.semitone[::-1],
+        bits=np.append(0.0, figure.bits[:0:-1]),
     )
-    if (np.diff(backward.step) != np.diff(figure.step)).any() and (
-        backward.step != -figure.step + figure.step[-1]
-    ).any():
+    if not _looks_like(backward, figure):
         forms.append(("retrograde", backward))
     return forms
 
 
-def _backward_bits(figure: Figure) -> Floats:
-    return np.concatenate([[0.0], figure.bits[:0:-1]])
-
-
-def _changed(figure: Figure, **changes: object) -> Figure:
-    fields = {
-        name: getattr(figure, name)
-        for name in ("onset", "step", "semitone", "bits", "length", "phase", "mirrored")
-    }
-    return Figure(**{**fields, **changes})
+def _looks_like(one: Figure, other: Figure) -> bool:
+    """Say whether one figure has the movement of the other, upright or inverted."""
+    moves, others = np.diff(one.step), np.diff(other.step)
+    return bool((moves == others).all() or (moves == -others).all())

@@ -27,7 +27,9 @@ def statement_of(piece: Piece, line: Line, figure: Figure, claim: Claim, id_: st
     extent: Extent = "shortened" if missing else "extended" if extra else "complete"
     notes = line.notes[claim.first : claim.last + 1 + extra]
     likeness, varied = _likeness(line, figure, claim)
-    confidence = round(1 - 2.0 ** (-claim.worth / 4), 3)
+    confidence = round(
+        1 / (1 + 2.0 ** (-claim.worth / 2)), 3
+    )  # worth is log odds; halved, as notes depend on each other
     return Statement(
         id=id_,
         hand=notes[0].hand,

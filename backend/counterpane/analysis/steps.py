@@ -125,11 +125,12 @@ def lines_of(piece: Piece) -> Lines:
 
 def line_of(voice: int, notes: tuple[Note, ...], ticks_per_quarter: int) -> Line:
     """Return notes of one voice, in time order, as arrays."""
+    onset = _whole([_ticks(note.onset, ticks_per_quarter) for note in notes])
     return Line(
         voice=voice,
         notes=notes,
-        onset=_whole([_ticks(note.onset, ticks_per_quarter) for note in notes]),
-        end=_whole([_ticks(note.end, ticks_per_quarter) for note in notes]),
+        onset=onset,
+        end=onset + _whole([_ticks(note.duration, ticks_per_quarter) for note in notes]),
         step=_whole([note.pitch.diatonic for note in notes]),
         semitone=_whole([note.midi for note in notes]),
     )

@@ -24,8 +24,8 @@ from counterpane.model.analysis import Subject
 from counterpane.model.piece import Piece
 
 _KEPT = 3
-# A subject is imitated at least twice, once at least in another voice (where there is one), and saves this much.
-_LEAST_RETURNS = 2
+# A subject is imitated in another voice (where there is one), and saves this much.
+_LEAST_RETURNS = 1
 _LEAST_SAVED = 25.0
 # ... bits for each note of the piece, fewer where another voice enters with it.
 _LEAST_A_NOTE = 0.12
@@ -90,27 +90,20 @@ def ranked_candidates(piece: Piece, lines: Lines) -> list[Candidate]:
 
 def is_subject(lines: Lines, candidate: Candidate) -> bool:
     """Say whether the candidate explains more than chance, judged by the habits of the rest of the piece."""
-    null_model, evidence = weighed(lines, candidate)
-    figure = _figure(lines, null_model, candidate.line, candidate.note, candidate.reach.size)
-    chance = shuffled_savings(lines, null_model, figure, _own(lines, candidate.line, candidate.note))
-    return (
-        evidence.returns >= _LEAST_RETURNS
-        and evidence.saved >= _LEAST_SAVED
-        and evidence.saved >= (_LEAST_A_NOTE if evidence.enters else _LEAST_A_NOTE_TOGETHER) * len(lines.joined)
-        and evidence.saved >= _ABOVE_CHANCE * chance + _LEAST_ABOVE_CHANCE
-    )
-
-
-def weighed(lines: Lines, candidate: Candidate) -> tuple[NullModel, Evidence]:
-    """Weigh the candidate again with a null model that leaves its statements out."""
     stated = np.zeros(len(lines.joined), dtype=np.bool_)
     for first, last in zip(candidate.reach.firsts, candidate.reach.lasts, strict=True):
         stated[first : last + 1] = True
     null_model = null_model_of(lines, stated)
+    own = _own(lines, candidate.line, candidate.note)
     size = candidate.reach.size
     figure = _figure(lines, null_model, candidate.line, candidate.note, size)
     [reach] = reach_of_prefixes(figure, (size,), lines)
-    return null_model, evidence_of(lines, reach, _own(lines, candidate.line, candidate.note))
+    evidence = evidence_of(lines, reach, own)
+    a_note = _LEAST_A_NOTE if evidence.enters else _LEAST_A_NOTE_TOGETHER
+    if evidence.saved < max(_LEAST_SAVED, a_note * len(lines.joined)):
+        return False
+    chance = shuffled_savings(lines, null_model, figure, own, stated)
+    return evidence.saved >= _ABOVE_CHANCE * chance + _LEAST_ABOVE_CHANCE
 
 
 def _candidates(piece: Piece, lines: Lines, null_model: NullModel, start: Start) -> list[Candidate]:

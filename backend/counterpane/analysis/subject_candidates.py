@@ -11,7 +11,7 @@ from counterpane.model.piece import Piece
 # An opening idea begins within this many measures, so that a bass note or a pickup before it does no harm.
 _OPENING_MEASURES = 5
 _MOST_STARTS = 6
-_SHORTEST_MEASURES = Fraction(1, 2)
+_SHORTEST_MEASURES = Fraction(2, 5)  # about half a measure; one that begins after a rest is a little shorter
 _LONGEST_MEASURES = 4
 _FEWEST_NOTES = 4
 _MOST_NOTES = 64

@@ -70,7 +70,7 @@ def chosen_subject(piece: Piece, choice: SubjectChoice) -> Subject:
     notes = _notes_between(piece, choice.hand, start - _TOLERANCE, end + _TOLERANCE)
     if len(notes) < 3:
         raise AnalysisError(
-            f"the marked subject has fewer than three notes ({len(notes)}), too few to be recognised; mark more notes",
+            f"the marked subject has too few notes to be recognised ({len(notes)}); mark three at least",
             measure=choice.start_measure,
             hand=choice.hand,
         )

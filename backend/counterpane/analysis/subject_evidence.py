@@ -13,12 +13,12 @@ import numpy as np
 
 from counterpane.analysis.matching import Figure
 from counterpane.analysis.null_model import NullModel
-from counterpane.analysis.steps import Lines
+from counterpane.analysis.steps import Flags, Lines
 from counterpane.analysis.subject_search import Reach, reach_of_prefixes
 
 # What a shortened statement saves speaks for a shorter subject as much as for this one.
 PART = 0.3
-_SHUFFLES = 7
+_SHUFFLES = 5
 _SEED = 20
 
 
@@ -36,19 +36,18 @@ class Evidence:
 def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
     """Sum what imitates the first statement, which begins at note `own` of the joined line."""
     joined = lines.joined
-    by_time: dict[int, tuple[float, int, int]] = {}
+    own_line = lines.line_of_note[own]
+    by_time: dict[int, tuple[float, int]] = {}
+    repeated: set[int] = set()
     for first, worth, whole in zip(reach.firsts, reach.worths, reach.whole, strict=True):
         line = lines.line_of_note[first]
         time = int(joined.onset[first]) - line * lines.apart
-        said = (worth if whole else PART * worth, line, int(joined.step[first]))
+        said = (worth if whole else PART * worth, line)
         by_time[time] = max(by_time.get(time, said), said)  # voices in parallel count once
-    own_line = lines.line_of_note[own]
+        if line == own_line and joined.step[first] == joined.step[own]:
+            repeated.add(time)  # and no voice counts where the first repeats itself
     own_time = int(joined.onset[own]) - own_line * lines.apart
-    counted = [
-        (worth, line)
-        for time, (worth, line, step) in by_time.items()
-        if time != own_time and (line != own_line or step != joined.step[own])
-    ]
+    counted = [said for time, said in by_time.items() if time != own_time and time not in repeated]
     begins = lines.first_of_line
     return Evidence(
         saved=sum(worth for worth, _ in counted),
@@ -64,8 +63,11 @@ def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
     )
 
 
-def shuffled_savings(lines: Lines, null_model: NullModel, figure: Figure, own: int) -> float:
-    """Return the median of what the figure's intervals, in other orders, would save (bits)."""
+def shuffled_savings(lines: Lines, null_model: NullModel, figure: Figure, own: int, stated: Flags) -> float:
+    """Return the median of what the figure's intervals, in other orders, would save (bits).
+
+    What lies mostly on notes that are `stated` is the figure itself under another name and is left out.
+    """
     random = np.random.default_rng(_SEED)
     intervals = np.diff(figure.step)
     savings = []
@@ -73,5 +75,21 @@ def shuffled_savings(lines: Lines, null_model: NullModel, figure: Figure, own: i
         step = np.concatenate([[0], np.cumsum(random.permutation(intervals))])
         shuffled = replace(figure, step=step, bits=null_model.information(step, figure.onset))
         [reach] = reach_of_prefixes(shuffled, (len(figure),), lines)
+        reach = _elsewhere(reach, stated)
         savings.append(evidence_of(lines, reach, own).saved)
     return float(np.median(savings))
+
+
+def _elsewhere(reach: Reach, stated: Flags) -> Reach:
+    kept = [
+        index
+        for index, (first, last) in enumerate(zip(reach.firsts, reach.lasts, strict=True))
+        if stated[first : last + 1].mean() <= 0.5
+    ]
+    return replace(
+        reach,
+        firsts=tuple(reach.firsts[index] for index in kept),
+        lasts=tuple(reach.lasts[index] for index in kept),
+        worths=tuple(reach.worths[index] for index in kept),
+        whole=tuple(reach.whole[index] for index in kept),
+    )

@@ -27,6 +27,10 @@ from counterpane.model.analysis import Form
 # While the subject is not known, the null model has counted its statements as habits of the piece, and each of
 # them seems to be worth this many bits less.
 LOOKING = 2.0
+# Columns at which a single return of three notes may belong to a statement of a short prefix.
+_SHORT = 5
+# However often a figure returns, this many places are enough to know what it explains.
+_MOST_PLACES = 8000
 
 
 @dataclass(frozen=True)
@@ -59,7 +63,7 @@ class _Rows:
 
 
 def reach_of_prefixes(figure: Figure, sizes: tuple[int, ...], lines: Lines) -> list[Reach]:
-    """Return, for each number of notes in `sizes`, the best cover of the joined line by that prefix of `figure`."""
+    """Return, for each number of notes in `sizes`, the best cover of the lines by that prefix of `figure`."""
     forms: list[tuple[Form, Figure]] = [("upright", figure), ("inverted", replace(figure, mirrored=True))]
     rows = []
     for form, shape in forms:
@@ -85,8 +89,14 @@ def _returns(figure: Figure, line: Line) -> Seeds | None:
         return None
     time = line.onset[note] - figure.onset[column]
     shift = line.step[note] - figure.shape[column]
-    pairs = np.unique(np.stack([time, shift], axis=1), axis=0)
-    return Seeds(pairs[:, 0], pairs[:, 1], pairs[:, 1])
+    # One number for each pair, and of those with a single return only what a short prefix can use.
+    lowest, width = int(shift.min()), int(np.ptp(shift)) + 1
+    key, first, returns = np.unique(time * width + (shift - lowest), return_index=True, return_counts=True)
+    kept = (returns > 1) | (column[first] < _SHORT)
+    most = np.argsort(-returns[kept], kind="stable")[:_MOST_PLACES]
+    key = key[kept][np.sort(most)]
+    time, shift = key // width, key % width + lowest
+    return Seeds(time, shift, shift) if len(time) else None
 
 
 def _triples(interval: Ints, gap: Ints) -> Ints:
