@@ -12,7 +12,7 @@ _NEARLY = 0.9
 _NEARLY_IN_TWO = 0.75
 
 
-def is_melodic(line: Line, run: Run, count: int) -> bool:
+def is_melodic(line: Line, run: Run) -> bool:
     """Say whether the line has a figure of its own within the run.
 
     A scale (every move alike), a zigzag such as broken thirds (every second move alike), a note repeated before it
@@ -22,7 +22,7 @@ def is_melodic(line: Line, run: Run, count: int) -> bool:
     steps = line.step[first:last]
     moves = np.diff(steps)
     moves = moves[moves != 0]
-    most = _NEARLY if count > 2 else _NEARLY_IN_TWO
+    most = _NEARLY if 2 * (run.end - run.start) >= 5 * run.period else _NEARLY_IN_TWO
     if len(moves) < 3 or _alike(moves) >= most or _alike(steps[2:] - steps[:-2]) >= most:
         return False
     begin, end = np.searchsorted(line.onset, [run.start, run.start + run.period])

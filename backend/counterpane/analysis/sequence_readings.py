@@ -1,13 +1,13 @@
 """One way to hear a stretch as a sequence: which lines, which period, how many copies, on how much evidence.
 
-Counting: the model starts where the run starts, or on the next beat; a last copy that is incomplete or altered
+Counting: the model starts where the run starts, or on the beat after; a last copy that is incomplete or altered
 counts when half of it follows the model from its head, or when more of its notes agree than chance would give (a
 binomial test at three in a hundred; a note agrees by chance about once in five, as measured on free counterpoint).
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence as Many
 from dataclasses import dataclass
 from math import comb
@@ -24,6 +24,8 @@ _MISS_BITS = 4.0
 _MISS_BITS_LAST = 1.0
 _NAMING_BITS = 12.0
 _TWO_COPIES = 0.6
+_ON_PERIOD_BITS = 4.0
+_ON_BEAT_BITS = 1.0
 
 
 @dataclass(frozen=True)
@@ -101,35 +103,51 @@ class _Frame:
     span: int
 
 
-def read_runs(tracks: Many[Track], runs: tuple[Run, ...], beat: int) -> Reading | None:
+@dataclass(frozen=True)
+class Pulse:
+    """Where the meter puts weight: onsets of the measures and length of the beat, in ticks."""
+
+    barlines: list[int]
+    beat: int
+
+    def bits(self, time: int, period: int) -> float:
+        """Return what a start at `time` says for itself: most where whole periods fit after a barline."""
+        within = time - self.barlines[max(0, bisect_right(self.barlines, time) - 1)]
+        return _ON_PERIOD_BITS if within % period == 0 else _ON_BEAT_BITS if within % self.beat == 0 else 0.0
+
+
+def read_runs(tracks: Many[Track], leading: Many[Run], following: Many[Run], pulse: Pulse) -> Reading | None:
     """Return the best reading of runs that share period and step, or None when they hold fewer than two copies.
 
-    The model may start where any of the runs does, or on the next beat (ticks): a note or two before it often
-    agree by chance.
+    The `leading` runs say where the model starts and how many copies there are; `following` ones (lines without
+    a figure of their own) belong to the reading when they keep up with it. The model may start where a leading
+    run does, or on the next beat or barline: a note or two before it often agree by chance.
     """
-    starts = {run.start for run in runs}
-    starts |= {start + -start % beat for start in starts if -start % beat <= runs[0].period // 2}
-    readings = [reading for start in sorted(starts) if (reading := _read_from(tracks, runs, start)) is not None]
-    return max(readings, key=lambda r: (r.bits, r.start % beat == 0), default=None)
+    period = leading[0].period
+    starts = {run.start for run in leading}
+    for step in (pulse.beat, period):
+        starts |= {start + -start % step for start in starts if -start % step <= period // 2}
+    readings = [
+        reading
+        for start in sorted(starts)
+        if (reading := _read_from(tracks, leading, following, start)) is not None
+    ]
+    return max(readings, key=lambda r: r.bits + pulse.bits(r.start, period), default=None)
 
 
-def _read_from(tracks: Many[Track], runs: tuple[Run, ...], start: int) -> Reading | None:
-    used = [tracks[run.line] for run in runs]
-    period = runs[0].period
-    frame = _Frame(start, period, runs[0].step, max(_span(track, start, period) for track in used))
-    copies: list[Agreement] = []
-    singly: list[list[Agreement]] = [[] for _ in used]
-    full = max(1, (max(run.end for run in runs) - start) // period)
-    while True:
-        alone, together = _agreements(used, frame, len(copies) + 1)
-        if len(copies) + 1 >= full and not _follows(together):
-            break
-        copies.append(together)
-        for agreements, agreement in zip(singly, alone, strict=True):
-            agreements.append(agreement)
-    if not copies or not all(_keeps_up(agreements) for agreements in singly):
+def _read_from(tracks: Many[Track], leading: Many[Run], following: Many[Run], start: int) -> Reading | None:
+    used = [tracks[run.line] for run in leading]
+    period = leading[0].period
+    frame = _Frame(start, period, leading[0].step, max(_span(track, start, period) for track in used))
+    full = max(2, (max(run.end for run in leading) - start) // period)
+    count = 1
+    while count < full or _follows(_together([_agreement(track, frame, count) for track in used])):
+        count += 1
+    kept = [run for run in (*leading, *following) if _keeps_up(tracks[run.line], frame, count)]
+    if any(run not in kept for run in leading):
         return None
-    return _reading(runs, start, copies)
+    copies = [_together([_agreement(tracks[run.line], frame, copy) for run in kept]) for copy in range(1, count)]
+    return _reading(tuple(kept), start, copies)
 
 
 def _reading(runs: tuple[Run, ...], start: int, copies: list[Agreement]) -> Reading:
@@ -160,36 +178,39 @@ def _follows(found: Agreement) -> bool:
     return 2 * found.matched >= found.notes >= 4 and _chance_of(found) < _RARE
 
 
-def _keeps_up(copies: list[Agreement]) -> bool:
+def _keeps_up(track: Track, frame: _Frame, count: int) -> bool:
     """Say whether one line alone follows the model: closely in the inner copies, recognisably in the last."""
+    copies = [_agreement(track, frame, copy) for copy in range(1, count)]
     if len(copies) > 1 and copies[-1].matched < _LAST_SHARE * copies[-1].notes:
         return False
     inner = copies[:-1] or copies
     return all(copy.matched > 0 and copy.matched >= _INNER_SHARE * copy.notes for copy in inner)
 
 
-def _agreements(tracks: Many[Track], frame: _Frame, copy: int) -> tuple[list[Agreement], Agreement]:
-    """Compare a copy with the one before it, in each line and in all together."""
+def _agreement(track: Track, frame: _Frame, copy: int) -> Agreement:
+    """Compare a copy in one line with the copy before it."""
     begin = frame.start + copy * frame.period
-    alone = []
-    agrees_at: list[tuple[int, bool]] = []
-    for track in tracks:
-        first, after = track.window(begin - frame.period, begin - frame.period + frame.span)
-        now_first, now_after = track.window(begin, begin + frame.span)
-        here = [
-            (onset, track.step_at.get(onset + frame.period) == track.step_at[onset] + frame.step)
-            for onset in track.onsets[first:after]
-        ]
-        agrees_at += here
-        # Notes that the model does not have count against the copy as much as those that it lacks.
-        alone.append(_agreement(here, max(after - first, now_after - now_first)))
-    agrees_at.sort()
-    return alone, _agreement(agrees_at, sum(agreement.notes for agreement in alone))
+    first, after = track.window(begin - frame.period, begin - frame.period + frame.span)
+    now_first, now_after = track.window(begin, begin + frame.span)
+    agrees = [
+        track.step_at.get(onset + frame.period) == track.step_at[onset] + frame.step
+        for onset in track.onsets[first:after]
+    ]
+    # Notes that the model does not have count against the copy as much as those that it lacks.
+    return Agreement(max(after - first, now_after - now_first), sum(agrees), _leading_run(agrees))
 
 
-def _agreement(agrees_at: list[tuple[int, bool]], notes: int) -> Agreement:
-    head = next((i for i, (_, agrees) in enumerate(agrees_at) if not agrees), len(agrees_at))
-    return Agreement(notes, sum(agrees for _, agrees in agrees_at), head)
+def _together(alone: list[Agreement]) -> Agreement:
+    """Return the agreement of several lines as one; they begin alike as far as the weakest of them does."""
+    if len(alone) == 1:
+        return alone[0]
+    share = min((one.head / one.notes for one in alone if one.notes), default=0.0)
+    notes = sum(one.notes for one in alone)
+    return Agreement(notes, sum(one.matched for one in alone), int(share * notes))
+
+
+def _leading_run(agrees: list[bool]) -> int:
+    return agrees.index(False) if False in agrees else len(agrees)
 
 
 def _chance_of(found: Agreement) -> float:

@@ -18,7 +18,7 @@ import numpy as np
 
 from counterpane.analysis.meter import beat_length, full_length
 from counterpane.analysis.sequence_figures import is_melodic
-from counterpane.analysis.sequence_readings import Reading, Track, read_runs, track_of
+from counterpane.analysis.sequence_readings import Pulse, Reading, Track, read_runs, track_of
 from counterpane.analysis.sequence_runs import Run, find_runs, partners
 from counterpane.analysis.steps import Lines, lines_of
 from counterpane.model.analysis import Sequence, Statement
@@ -65,10 +65,14 @@ def _readings(piece: Piece, lines: Lines, tracks: list[Track], period: int) -> I
         for run in find_runs(number, line, period)
         if 4 * (run.end - run.start - period) >= 3 * period
     ]
+    pulse = Pulse([lines.ticks(m.onset - m.padding) for m in piece.measures], lines.ticks(Fraction(1)))
     for group in _groups(runs, period):
-        reading = read_runs(tracks, group, lines.ticks(Fraction(1)))
-        if reading is not None and _convinces(piece, lines, reading):
-            yield reading
+        leading = [run for run in group if is_melodic(lines.lines[run.line], run)]
+        if leading:
+            following = [run for run in group if run not in leading]
+            reading = read_runs(tracks, leading, following, pulse)
+            if reading is not None and _convinces(piece, lines, reading):
+                yield reading
 
 
 def _groups(runs: list[Run], period: int) -> Iterator[tuple[Run, ...]]:
@@ -86,8 +90,7 @@ def _groups(runs: list[Run], period: int) -> Iterator[tuple[Run, ...]]:
 
 
 def _convinces(piece: Piece, lines: Lines, reading: Reading) -> bool:
-    melodic = any(is_melodic(lines.lines[run.line], run, reading.count) for run in reading.runs)
-    if not melodic or reading.model_notes < _LEAST_NOTES or reading.bits < _LEAST_BITS:
+    if reading.model_notes < _LEAST_NOTES or reading.bits < _LEAST_BITS:
         return False
     if reading.count > 2:
         return True
