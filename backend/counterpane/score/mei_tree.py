@@ -148,7 +148,7 @@ def _rename_ids(tree: Element) -> None:
     names: dict[str, str] = {}
     for element in tree.iter():
         letter = {"measure": "m", "note": "n"}.get(element.tag, "e")
-        if letter == "e" and XML_ID not in element.attrib:
+        if letter == "e" and XML_ID not in element.attrib and element.tag not in _CONTENT:
             continue
         counts[letter] += 1
         name = f"{letter}{counts[letter]}"
