@@ -27,9 +27,8 @@ _KEPT = 3
 # A subject is imitated in another voice (where there is one), and saves this much.
 _LEAST_RETURNS = 1
 _LEAST_SAVED = 25.0
-# ... bits for each note of the piece, fewer where another voice enters with it.
-_LEAST_A_NOTE = 0.12
-_LEAST_A_NOTE_TOGETHER = 0.38
+# ... and so many bits for each note of the piece, the fewer, the more bits another voice enters with.
+_LEAST_A_NOTE = ((12.0, 0.03), (1.0, 0.12), (0.0, 0.38))
 # ... and this many times what its shuffled intervals save, and a little.
 _ABOVE_CHANCE = 2.0
 _LEAST_ABOVE_CHANCE = 10.0
@@ -99,7 +98,7 @@ def is_subject(lines: Lines, candidate: Candidate) -> bool:
     figure = _figure(lines, null_model, candidate.line, candidate.note, size)
     [reach] = reach_of_prefixes(figure, (size,), lines)
     evidence = evidence_of(lines, reach, own)
-    a_note = _LEAST_A_NOTE if evidence.enters else _LEAST_A_NOTE_TOGETHER
+    a_note = next(bits for entry, bits in _LEAST_A_NOTE if evidence.entry >= entry)
     if evidence.saved < max(_LEAST_SAVED, a_note * len(lines.joined)):
         return False
     chance = shuffled_savings(lines, null_model, figure, own, stated)

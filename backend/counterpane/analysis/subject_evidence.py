@@ -30,7 +30,7 @@ class Evidence:
     returns: int
     in_other_voices: int
     opens: bool  # no statement comes before the candidate itself
-    enters: bool  # another voice enters with a statement
+    entry: float  # bits of the best statement with which another voice enters
 
 
 def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
@@ -48,19 +48,24 @@ def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
             repeated.add(time)  # and no voice counts where the first repeats itself
     own_time = int(joined.onset[own]) - own_line * lines.apart
     counted = [said for time, said in by_time.items() if time != own_time and time not in repeated]
-    begins = lines.first_of_line
     return Evidence(
         saved=sum(worth for worth, _ in counted),
         returns=len(counted),
         in_other_voices=sum(line != own_line for _, line in counted),
         opens=min(by_time, default=own_time) >= own_time,
-        enters=any(
-            joined.onset[begins[first]] - lines.line_of_note[first] * lines.apart > own_time
-            and first - begins[first] <= 1
-            for first in reach.firsts
-            if lines.line_of_note[first] != own_line
-        ),
+        entry=_entry(lines, reach, own_time),
     )
+
+
+def _entry(lines: Lines, reach: Reach, after: int) -> float:
+    """Return the bits of the best statement, later than `after`, with which a voice begins to play at all."""
+    worths = [0.0]
+    for first, worth in zip(reach.firsts, reach.worths, strict=True):
+        begin = lines.first_of_line[first]
+        entered = int(lines.joined.onset[begin]) - lines.line_of_note[first] * lines.apart
+        if entered > after and first - begin <= 1:
+            worths.append(worth)
+    return max(worths)
 
 
 def shuffled_savings(lines: Lines, null_model: NullModel, figure: Figure, own: int, stated: Flags) -> float:
