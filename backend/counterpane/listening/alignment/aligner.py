@@ -10,6 +10,7 @@ from statistics import median
 import numpy as np
 
 from counterpane.errors import PerformanceError
+from counterpane.listening.alignment.hands import a_hand_fell_silent, hands_heard
 from counterpane.listening.alignment.pairing import Pairs, pair_played
 from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.runs import Run, split_into_runs
@@ -24,6 +25,10 @@ from counterpane.model.practice import Passage
 _TOGETHER_MS = 60.0
 _FITS = 0.7
 """With a smaller share of keys as written, other readings are tried: both hands, a transposed instrument."""
+
+_FITS_WELL = 0.98
+_SHORT_RUN = 10
+"""Short runs and keys that do not fit may come from one hand alone; the hands are then looked for apart."""
 
 _FITS_BETTER = 0.15
 _RECOGNISED = 0.5
@@ -88,7 +93,7 @@ def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Al
         events=event_results(written, runs, pairs, abandoned_runs(written, runs)),
         jumps=jumps_between(piece, written, runs) if recognised else (),
         transposed_by=reading.transposed_by,
-        hands=_hands_heard(reading, passage.hands),
+        hands=hands_heard(written, pairs, passage.hands),
         warnings=tuple(_warnings(reading, keys)),
     )
 
@@ -103,10 +108,23 @@ def _is_good_run(run: Run, found: Pairs) -> bool:
 
 def _read(written: Written, keys: Sequence[int], times: Sequence[float], transposed_by: int = 0) -> _Reading:
     sounding = [key - transposed_by for key in keys]
-    positions = lay_out(written, _layers(written))
-    path = find_path(positions, emissions(written, positions, sounding), sounding, _pauses(times))
+    if not 0 < written.right.sum() < len(written.notes):
+        hand: Hands = "right" if written.right[0] else "left"
+        return _read_layers(written, (hand,), sounding, times, transposed_by)
+    together = _read_layers(written, ("both",), sounding, times, transposed_by)
+    scattered = together.fit < _FITS_WELL and any(len(run.strokes) < _SHORT_RUN for run in together.runs)
+    if together.fit < _FITS or scattered or a_hand_fell_silent(written, together.pairs):
+        return _read_layers(written, ("both", "right", "left"), sounding, times, transposed_by)
+    return together
+
+
+def _read_layers(
+    written: Written, layers: Sequence[Hands], keys: Sequence[int], times: Sequence[float], transposed_by: int
+) -> _Reading:
+    positions = lay_out(written, layers)
+    path = find_path(positions, emissions(written, positions, keys), keys, _pauses(times))
     runs = split_into_runs(path.moves, positions, written, times)
-    pairs = tuple(_pair(written, run, sounding, times) for run in runs)
+    pairs = tuple(_pair(written, run, keys, times) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)
 
@@ -118,12 +136,6 @@ def _pair(written: Written, run: Run, keys: Sequence[int], times: Sequence[float
     explain_slips(written, run, pairs, keys, times)
     pairs.attempted |= pairs.taken.keys()
     return pairs
-
-
-def _layers(written: Written) -> tuple[Hands, ...]:
-    if 0 < written.right.sum() < len(written.notes):
-        return ("both", "right", "left")
-    return ("right",) if written.right[0] else ("left",)
 
 
 def _pauses(times: Sequence[float]) -> list[int]:
@@ -166,15 +178,6 @@ def _likely_transpositions(written: Written, keys: Sequence[int]) -> list[int]:
     shifts = [shift for shift in range(-reach, reach + 1) if shift]
     alike = [float(np.minimum(have, padded[reach - shift : reach - shift + 128]).sum()) for shift in shifts]
     return [shifts[index] for index in np.argsort(alike)[::-1][:_TRANSPOSITIONS_TRIED].tolist()]
-
-
-def _hands_heard(reading: _Reading, asked: Hands) -> Hands:
-    """Return the hand that was heard alone, if one was."""
-    heard = [reading.written.notes[note].hand for found in reading.pairs for note in found.played.values()]
-    if not heard:
-        return asked
-    right = heard.count("right") / len(heard)
-    return "right" if right > 0.97 else "left" if right < 0.03 else "both"
 
 
 def _warnings(reading: _Reading, keys: int) -> Iterator[str]:

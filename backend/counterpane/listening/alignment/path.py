@@ -81,6 +81,7 @@ class _Trellis:
         self.rows = [emissions.row[key] for key in keys]
         self.pauses = pauses
         self.count = count = len(positions.layer)
+        self.ramp, self.link = positions.ramp, positions.link
         self.stays = (emissions.stay, emissions.stay_after_pause, emissions.stay_after_pause, emissions.stay)
         self.take = emissions.take
         self.take_after = emissions.take + positions.ramp - costs.LEFT_OUT
@@ -88,6 +89,7 @@ class _Trellis:
         self.enter = emissions.enter
         index = np.arange(count)
         self.back_ramp = costs.JUST_BACK_NOTE * index + BETWEEN_LAYERS * positions.layer
+        self.back_ramps = [self.back_ramp + haste for haste in _HASTE]
         self.enter_near = emissions.enter - self.back_ramp - costs.JUST_BACK
         starts = np.flatnonzero(np.diff(positions.layer, prepend=-1))
         self.layer_start = starts[positions.layer].tolist()
@@ -115,29 +117,29 @@ class _Trellis:
         astray = before.item(self.count)
         step, other = after[:-1], self.second
 
-        np.subtract(here, self.positions.ramp, out=other)
+        np.subtract(here, self.ramp, out=other)
         np.minimum.accumulate(other, out=self.ramped[1:])
         np.add(self.ramped[:-1], self.take_after[key], out=step)
         if pause > 0:
-            step += self.broken
+            np.add(step, self.broken, out=step)
         np.add(here, self.stays[pause][key], out=other)
         np.minimum(step, other, out=step)
 
-        haste = _HASTE[pause]
-        np.add(here, self.back_ramp, out=other)
-        np.minimum.accumulate(other[::-1], out=other[::-1])
-        other += self.enter_near[key]
-        other += haste
+        np.add(here, self.back_ramps[pause], out=other)
+        backwards = other[::-1]
+        np.minimum.accumulate(backwards, out=backwards)
+        np.add(other, self.enter_near[key], out=other)
         np.minimum(step, other, out=step)
-        np.add(self.enter[key], min(float(here.min()) + haste, astray), out=other)
+        from_anywhere = min(float(np.minimum.reduce(here)) + _HASTE[pause], astray)
+        np.add(self.enter[key], from_anywhere, out=other)
         np.minimum(step, other, out=step)
         after[self.count] = astray + costs.ASTRAY
 
     def _with_hands_changed(self, here: Floats) -> Floats:
         """Let a hand drop out or be taken up before the key."""
-        if self.positions.link is None:
+        if self.link is None:
             return here
-        np.take(here, self.positions.link, out=self.first)
+        here.take(self.link, out=self.first, mode="clip")  # this mode writes without a copy between
         np.add(self.first, self.positions.link_cost, out=self.first)
         return np.minimum(here, self.first, out=self.first)
 
@@ -165,9 +167,9 @@ class _Trellis:
         here = self._with_hands_changed(before[:-1])
         first, end = self.layer_start[position], self.layer_end[position]
         if previous >= first:
-            passed = here[first:position] - self.positions.ramp[first:position]
+            passed = here[first:position] - self.ramp[first:position]
             source = position - 1 - int(np.argmin(passed[::-1]))
-            ramp = self.positions.ramp.item(position) - self.positions.ramp.item(source) - costs.LEFT_OUT
+            ramp = self.ramp.item(position) - self.ramp.item(source) - costs.LEFT_OUT
             if here.item(source) + ramp + taking <= reached:
                 return STEP, source
         near = here[position:end] + self.back_ramp[position:end]
