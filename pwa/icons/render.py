@@ -17,13 +17,14 @@ def render() -> None:
     drawing = (HERE / "icon.svg").read_text(encoding="utf-8")
     (PUBLIC / "icon.svg").write_text(drawing, encoding="utf-8")
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu"])
+        browser = playwright.chromium.launch(
+            executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu"]
+        )
         for name, (size, margin) in SIZES.items():
             page = browser.new_page(viewport={"width": size, "height": size})
             ground = "#1f3347" if margin else "transparent"
-            page.set_content(
-                f"<body style='margin:0;background:{ground};padding:{margin}px;box-sizing:border-box'>{drawing}</body>"
-            )
+            style = f"margin:0;background:{ground};padding:{margin}px;box-sizing:border-box"
+            page.set_content(f"<body style='{style}'>{drawing}</body>")
             page.screenshot(path=str(PUBLIC / name), omit_background=True)
         browser.close()
 

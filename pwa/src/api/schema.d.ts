@@ -837,12 +837,15 @@ export interface components {
          * AttemptPage
          * @description One attempt with what was heard in it.
          *
-         *     `assessment` is the object of the machine-readable report (see `counterpane assess`), None when the
-         *     attempt was self-judged; `repeated` says that this attempt had arrived before and nothing was added.
+         *     `findings` are those to show: the few that help a student most, all of them for the teacher. `assessment` is
+         *     the object of the machine-readable report (see `counterpane assess`), None when the attempt was self-judged;
+         *     `repeated` says that this attempt had arrived before and nothing was added.
          */
         AttemptPage: {
             assessment: components["schemas"]["AssessmentReport"] | null;
             attempt: components["schemas"]["AttemptCard"];
+            /** Findings */
+            findings: components["schemas"]["FindingCard"][];
             next: components["schemas"]["NextStep"];
             /** Pictures */
             pictures: components["schemas"]["Picture"][];
@@ -1068,8 +1071,24 @@ export interface components {
         /**
          * DecisionsBody
          * @description The decisions for the sections that are named; others stay.
+         *
+         *     `made_at` is when they were made, where they waited for the network: an older decision never replaces a newer
+         *     one. Sending them twice is harmless, so `client_id` is taken and not needed.
          */
-        DecisionsBody: components["schemas"]["DecisionBody"][];
+        DecisionsBody: {
+            /**
+             * Client Id
+             * @default null
+             */
+            client_id: string | null;
+            /** Decisions */
+            decisions: components["schemas"]["DecisionBody"][];
+            /**
+             * Made At
+             * @default null
+             */
+            made_at: string | null;
+        };
         /**
          * DecisionsPage
          * @description How each section shall sound, beside what the analysis invites, and the signs it puts into the score.
@@ -1100,8 +1119,72 @@ export interface components {
          */
         Drill: components["schemas"]["DrillPage"];
         /**
+         * DrillGrace
+         * @description A grace note before the note `principal`.
+         */
+        DrillGrace: {
+            /**
+             * Hand
+             * @enum {string}
+             */
+            hand: "right" | "left";
+            /** Id */
+            id: string;
+            /** Midi */
+            midi: number;
+            /** Principal */
+            principal: string;
+            /** Slashed */
+            slashed: boolean;
+        };
+        /**
+         * DrillMeasure
+         * @description A measure as the Desk counts it; `onset`, `length` and `padding` (what a pickup lacks) in quarter notes.
+         */
+        DrillMeasure: {
+            /** Beat Unit */
+            beat_unit: number;
+            /** Beats */
+            beats: number;
+            /** Id */
+            id: string;
+            /** Length */
+            length: number;
+            /** Number */
+            number: number;
+            /** Onset */
+            onset: number;
+            /** Padding */
+            padding: number;
+        };
+        /**
+         * DrillNote
+         * @description A note as the Desk plays and follows it; `onset` and `duration` in quarter notes, `heads` as engraved.
+         */
+        DrillNote: {
+            /** Duration */
+            duration: number;
+            /**
+             * Hand
+             * @enum {string}
+             */
+            hand: "right" | "left";
+            /** Heads */
+            heads: string[];
+            /** Id */
+            id: string;
+            /** Midi */
+            midi: number;
+            /** Onset */
+            onset: number;
+            /** Ornaments */
+            ornaments: string[];
+        };
+        /**
          * DrillPage
-         * @description A patch with its ladder, the step to take now, and the latest attempts on it, newest first.
+         * @description A patch with its ladder, the step to take now, what the Desk plays from, and the latest attempts.
+         *
+         *     Attempts are on this patch, newest first.
          */
         DrillPage: {
             /** Attempts */
@@ -1110,7 +1193,13 @@ export interface components {
             current_step_id: string;
             /** Goal Tempo */
             goal_tempo: number;
+            /** Graces */
+            graces: components["schemas"]["DrillGrace"][];
             ladder: components["schemas"]["Ladder"];
+            /** Measures */
+            measures: components["schemas"]["DrillMeasure"][];
+            /** Notes */
+            notes: components["schemas"]["DrillNote"][];
             patch: components["schemas"]["Patch"];
             piece: components["schemas"]["PieceCard"];
             /** Progress */
@@ -1119,6 +1208,8 @@ export interface components {
         /**
          * EngravedPage
          * @description Engraved notation as SVG, one string a page; ids of notes and measures are those of the analysis.
+         *
+         *     `measures` are the ids of the measures shown.
          */
         EngravedPage: {
             /** First Measure */
@@ -1130,6 +1221,8 @@ export interface components {
             hands: "right" | "left" | "both";
             /** Last Measure */
             last_measure: number;
+            /** Measures */
+            measures: string[];
             /** Svgs */
             svgs: string[];
         };
@@ -1159,6 +1252,28 @@ export interface components {
             };
         } & {
             [key: string]: unknown;
+        };
+        /**
+         * FindingCard
+         * @description One thing observed in an attempt: where, in which words, on what evidence, and what to try next.
+         */
+        FindingCard: {
+            end: components["schemas"]["ReportPlace"];
+            /** Evidence */
+            evidence: {
+                [key: string]: number | string;
+            };
+            /** Hand */
+            hand: ("right" | "left") | null;
+            /** Kind */
+            kind: string;
+            /** Next Step */
+            next_step: string;
+            /** Notes */
+            notes: string[];
+            place: components["schemas"]["ReportPlace"];
+            /** Text */
+            text: string;
         };
         /**
          * Goals
@@ -1510,8 +1625,8 @@ export interface components {
          * @description What is practised as one: whole measures, first to last as printed, both hands' patches lined up.
          *
          *     `id` is stable for one piece and level ("p1", "p2", …; seams "p1+p2"). `section` is the label of the
-         *     section that it lies in, or of the first one that it touches. `quarters` is its length in quarter notes;
-         *     `parts` are the ids of the patches that a seam, a pair or the whole joins.
+         *     section that it lies in, or of the first one that it touches; `sections` are all that it touches. `quarters`
+         *     is its length in quarter notes; `parts` are the ids of the patches that a seam, a pair or the whole joins.
          */
         Patch: {
             difficulty: components["schemas"]["Difficulty"];
@@ -1542,6 +1657,11 @@ export interface components {
             reason: string;
             /** Section */
             section: string;
+            /**
+             * Sections
+             * @default []
+             */
+            sections: string[];
         };
         /**
          * PersonCard
@@ -1673,6 +1793,8 @@ export interface components {
         /**
          * PuzzleAnswerBody
          * @description An answer to a puzzle: note ids that were tapped, a number, or the index of a choice.
+         *
+         *     `patch_id` says which patch the puzzle opened; without it, the first patch that holds the puzzle's measures.
          */
         PuzzleAnswerBody: {
             /** Answer */
@@ -1689,6 +1811,11 @@ export interface components {
              * @default 0
              */
             milliseconds: number;
+            /**
+             * Patch Id
+             * @default null
+             */
+            patch_id: string | null;
             /** Piece Id */
             piece_id: number;
             /** Puzzle Id */
@@ -2262,9 +2389,15 @@ export interface components {
          * @description One drill of a ladder. `tempo_share` is the fraction of the goal tempo.
          *
          *     It is done after `repetitions` attempts that meet the goals (one after the other where `in_a_row`), and
-         *     `step_back_after` attempts in a row that miss them lead one step back.
+         *     `step_back_after` attempts in a row that miss them lead one step back. A step `after_a_night` is not begun on
+         *     the day on which the step before it was done.
          */
         Step: {
+            /**
+             * After A Night
+             * @default false
+             */
+            after_a_night: boolean;
             goals: components["schemas"]["Goals"];
             /**
              * Hands
@@ -2430,7 +2563,7 @@ export interface components {
              * Kind
              * @enum {string}
              */
-            kind: "puzzle" | "new" | "due" | "seam" | "weak" | "whole";
+            kind: "puzzle" | "new" | "due" | "seam" | "pair" | "whole" | "weak";
             /** Last Measure */
             last_measure: number;
             /** Minutes */

@@ -5,7 +5,7 @@ import { dismissRefused, refusedWrites, waitingCount } from "../offline/outbox";
 import { roomTrouble } from "../offline/room";
 import { updateNow, updateReady } from "../offline/update";
 import type { Screen } from "../router/router";
-import { person } from "../session/session";
+import { person, session } from "../session/session";
 import { type Key, text } from "../strings/catalogue";
 import "./frame.css";
 
@@ -42,7 +42,7 @@ export function Frame({ screen, children }: { screen: Screen | null; children: C
     if (arrived.current) main.current?.focus({ preventScroll: true });
     arrived.current = screen !== null;
   }, [screen]);
-  const framed = person.value && !UNFRAMED.includes(screen);
+  const framed = mayWander() && !UNFRAMED.includes(screen);
   return (
     <div class={framed ? "frame" : "frame unframed"}>
       {framed && <Hem screen={screen} />}
@@ -52,6 +52,11 @@ export function Frame({ screen, children }: { screen: Screen | null; children: C
       <Notices />
     </div>
   );
+}
+
+/** Before the cautions have been read there is only one way. */
+function mayWander(): boolean {
+  return person.value !== null && (session.value?.care_seen === true || person.value.role === "teacher");
 }
 
 function Hem({ screen }: { screen: Screen | null }) {

@@ -10,7 +10,7 @@
 import { signal } from "@preact/signals";
 import { ApiError, renewToken, send } from "../api/client";
 import { database, type Refused, type Waiting } from "./database";
-import { makingRoom } from "./room";
+import { askToPersist, makingRoom } from "./room";
 
 export type Write = Omit<Waiting, "seq" | "made_at" | "person_id">;
 export type Outcome<T> =
@@ -40,6 +40,7 @@ export async function post<T>(write: Write): Promise<Outcome<T>> {
   const waiting: Waiting = { ...write, person_id: person, made_at: new Date().toISOString() };
   const kept = await makingRoom(() => keep(waiting));
   if (!kept) return sendUnkept<T>(waiting);
+  void askToPersist();
   announce();
   await deliver();
   return outcome<T>(write.client_id);

@@ -37,7 +37,7 @@ function isFull(error: unknown): boolean {
   return error instanceof DOMException && error.name === "QuotaExceededError";
 }
 
-/** Ask the browser not to evict what is kept; asked after the first attempt, when it matters to the person. */
+/** Ask the browser not to evict what is kept. Asked with the first thing that somebody did, when it matters to them. */
 export async function askToPersist(): Promise<boolean> {
   const storage = globalThis.navigator?.storage;
   if (!storage?.persist) return false;

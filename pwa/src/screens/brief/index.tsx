@@ -5,7 +5,7 @@ import { Asking } from "../../design/asking";
 import { useKept } from "../../offline/kept";
 import { address, type Params } from "../../router/router";
 import { EngravedScore } from "../../score/ScoreView";
-import { dayText, type Key, text } from "../../strings/catalogue";
+import { dayText, text } from "../../strings/catalogue";
 import { measures, minutes } from "../../strings/phrases";
 import "./brief.css";
 
@@ -84,8 +84,7 @@ function Spot({ spot }: { spot: WeakSpot }) {
         <p class="quiet">{spot.piece_title}</p>
         <p>{spot.text}</p>
         <p class="quiet">
-          {text("brief.evidence", { evidence: spot.evidence, n: spot.attempts })};{" "}
-          {text(`brief.trend.${spot.trend}` as Key)}; {text("piece.sure", { n: Math.round(spot.certainty * 100) })}
+          {spot.evidence} ({text(`brief.trend.${spot.trend}`)})
         </p>
       </div>
       {spot.svg && <EngravedScore svgs={[spot.svg]} label={text("brief.spot.score", { measure: spot.measure })} />}

@@ -28,20 +28,32 @@ export function CorrectionList({ corrections }: { corrections: Corrections }) {
 }
 
 function inWords(correction: Correction): string {
-  const where = placeOf(correction);
-  switch (correction.kind) {
+  const { kind, first_measure, to_measure, label } = correction;
+  const first = Number(first_measure);
+  switch (kind) {
     case "subject":
-      return text("piece.correction.subject", { place: where });
     case "drop_statement":
-      return text("piece.correction.drop_statement", { place: where });
+    case "add_statement":
+    case "relabel_statement":
+      return text(`piece.correction.${kind}`, { place: placeOf(correction) });
+    case "move_boundary":
+      return text("piece.correction.move_boundary", { first, to: Number(to_measure) });
+    case "rename_section":
+      return text("piece.correction.rename_section", { first, label: String(label) });
     case "suggestion":
-      return text("piece.correction.suggestion", { place: String(correction.text ?? correction.decision) });
+      return text("piece.correction.suggestion", { place: String(correction.text ?? said(correction)) });
     default:
-      return text("piece.correction.other", { kind: String(correction.kind) });
+      return text("piece.correction.other", { kind: String(kind) });
   }
 }
 
-function placeOf({ start }: Correction): string {
+function said({ decision }: Correction): string {
+  return text(decision === "drop" ? "piece.suggestion.dropped" : "piece.suggestion.accepted");
+}
+
+function placeOf({ hand, start }: Correction): string {
   const { measure, beat } = (start ?? {}) as { measure?: number; beat?: number };
-  return measure === undefined || beat === undefined ? "" : place({ measure, beat, offset: 0 });
+  if (measure === undefined || beat === undefined) return "";
+  const where = place({ measure, beat, offset: 0 });
+  return hand === "right" || hand === "left" ? `${text(`hands.${hand}`)}, ${where}` : where;
 }

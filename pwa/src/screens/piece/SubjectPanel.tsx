@@ -1,17 +1,10 @@
 /** The subject: what was found and why, other candidates, and the teacher's own pencil. */
-import { useState } from "preact/hooks";
 import type { Analysis, SubjectFound } from "../../api/types";
 import { text } from "../../strings/catalogue";
 import { type Corrections, subjectIs } from "./corrections";
+import { type Mark, MarkByHand } from "./MarkByHand";
 
-type Tapping = ((note: string) => void) | null;
-
-type Props = {
-  analysis: Analysis;
-  corrections: Corrections;
-  /** While a function is set, taps on the score go to it. */
-  mark: (tapping: (before: Tapping) => Tapping) => void;
-};
+type Props = { analysis: Analysis; corrections: Corrections; mark: Mark };
 
 export function SubjectPanel({ analysis, corrections, mark }: Props) {
   const { subject, alternatives, no_subject_reason } = analysis;
@@ -36,7 +29,12 @@ export function SubjectPanel({ analysis, corrections, mark }: Props) {
           </ol>
         </details>
       )}
-      <MarkByHand analysis={analysis} corrections={corrections} mark={mark} />
+      <MarkByHand
+        analysis={analysis}
+        mark={mark}
+        label={text("piece.subject.mark")}
+        marked={(stretch) => void corrections.add(subjectIs(stretch))}
+      />
     </section>
   );
 }
@@ -56,38 +54,6 @@ function Candidate({ found }: { found: SubjectFound }) {
         <b>{where}</b> ({text("piece.sure", { n: Math.round(found.confidence * 100) })})
       </p>
       <p class="quiet">{found.reason}</p>
-    </div>
-  );
-}
-
-/** Two taps on the score: the first note and the last. */
-function MarkByHand({ analysis, corrections, mark }: Props) {
-  const [step, setStep] = useState<"off" | "first" | "last">("off");
-  const noteOf = (id: string) => analysis.notes.find((note) => note.id === id);
-  const stop = () => {
-    setStep("off");
-    mark(() => null);
-  };
-  const begin = () => {
-    setStep("first");
-    mark(() => (first: string) => {
-      setStep("last");
-      mark(() => (last: string) => {
-        const [from, to] = [noteOf(first), noteOf(last)];
-        stop();
-        if (from && to) void corrections.add(subjectIs({ hand: from.hand, start: from.place, end: to.place }));
-      });
-    });
-  };
-  return (
-    <div class="row">
-      <button type="button" class="button" aria-pressed={step !== "off"} onClick={step === "off" ? begin : stop}>
-        {text("piece.subject.mark")}
-      </button>
-      <span role="status">
-        {step === "first" && text("piece.subject.mark.how")}
-        {step === "last" && text("piece.subject.mark.first")}
-      </span>
     </div>
   );
 }

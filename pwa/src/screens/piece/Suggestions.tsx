@@ -48,7 +48,7 @@ type Props = { found: SuggestionFound; said: Correction | undefined; corrections
 function OneSuggestion({ found, said, corrections }: Props) {
   const [editing, setEditing] = useState(false);
   const wording = typeof said?.text === "string" ? said.text : found.text;
-  const say = (decision: "accept" | "drop", edited?: string) => {
+  const say = (decision: "accept" | "edit" | "drop", edited?: string) => {
     setEditing(false);
     void corrections.add(suggestion(found, decision, edited));
   };
@@ -61,7 +61,7 @@ function OneSuggestion({ found, said, corrections }: Props) {
         )}
       </p>
       <p class="quiet">{text("piece.suggestion.why", { reason: found.reason })}</p>
-      {editing && <Edit wording={wording} save={(edited) => say("accept", edited)} />}
+      {editing && <Edit wording={wording} save={(edited) => say("edit", edited)} />}
       <p class="row">
         <button type="button" class="button" onClick={() => say("accept")}>
           {text("piece.suggestion.accept")}

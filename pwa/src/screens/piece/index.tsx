@@ -12,6 +12,7 @@ import { address, go, type Params } from "../../router/router";
 import { text } from "../../strings/catalogue";
 import { CorrectionList } from "./CorrectionList";
 import { useCorrections } from "./corrections";
+import { SectionList } from "./SectionList";
 import { StatementList } from "./StatementList";
 import { SubjectPanel } from "./SubjectPanel";
 import { Suggestions } from "./Suggestions";
@@ -49,7 +50,8 @@ function OnePiece({ piece }: { piece: PieceCard }) {
               <h2>{text("piece.score")}</h2>
               <Legend />
               <WholeScore piece={piece} analysis={found} onNote={marking} />
-              <StatementList analysis={found} corrections={corrections} />
+              <StatementList analysis={found} corrections={corrections} mark={setMarking} />
+              <SectionList analysis={found} corrections={corrections} />
             </section>
             <section class="stack seam-above">
               <h2>{text("piece.count")}</h2>

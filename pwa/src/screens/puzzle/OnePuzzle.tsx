@@ -1,7 +1,7 @@
 /** One puzzle: the question, the score, a hint that shows, an answer that explains. */
 import { useMemo, useRef, useState } from "preact/hooks";
 import { paths } from "../../api/paths";
-import type { Analysis, Puzzle, PuzzleOutcome } from "../../api/types";
+import type { Analysis, Puzzle, PuzzleOutcome, StatementFound } from "../../api/types";
 import { useKept } from "../../offline/kept";
 import { post } from "../../offline/outbox";
 import { address } from "../../router/router";
@@ -19,9 +19,14 @@ export function OnePuzzle({ piece, puzzle, next }: Props) {
   const [hinted, setHinted] = useState(false);
   const [right, setRight] = useState<boolean | null>(null);
   const opened = useRef(Date.now());
-  const notes = useKept<Analysis>(paths.analysis(piece)).data?.notes ?? [];
+  const analysis = useKept<Analysis>(paths.analysis(piece)).data;
+  const notes = analysis?.notes ?? [];
   const marks = useMemo(() => marksOf(puzzle, tapped, hinted, right), [puzzle, tapped, hinted, right]);
   const open = right === null;
+  const explained = useMemo(
+    () => (open ? [] : statementsAt(analysis, wantedNotes(puzzle))),
+    [analysis, puzzle, open],
+  );
 
   const toggle = (note: string) =>
     setTapped(tapped.includes(note) ? tapped.filter((other) => other !== note) : [...tapped, note]);
@@ -41,6 +46,7 @@ export function OnePuzzle({ piece, puzzle, next }: Props) {
         puzzle={puzzle}
         notes={notes}
         marks={marks}
+        statements={explained}
         tapped={tapped}
         toggle={open && answerKind(puzzle) === "notes" ? toggle : undefined}
       />
@@ -67,8 +73,14 @@ function marksOf(puzzle: Puzzle, tapped: readonly string[], hinted: boolean, rig
   if (right === null) return marks;
   const wanted = wantedNotes(puzzle);
   for (const note of tapped) marks.set(note, wanted.includes(note) ? "right-answer" : "wrong-answer");
-  for (const note of wanted) marks.set(note, "right-answer");
+  for (const note of Array.isArray(puzzle.answer) ? puzzle.answer : wanted) marks.set(note, "right-answer");
   return marks;
+}
+
+/** The statements of the subject that the answer is about, to be shown with their strokes. */
+function statementsAt(analysis: Analysis | undefined, notes: readonly string[]): readonly StatementFound[] {
+  const answer = new Set(notes);
+  return (analysis?.statements ?? []).filter((statement) => statement.notes.some((note) => answer.has(note)));
 }
 
 /** The notes that explain the answer: the answer itself, or what a number or a choice rests on. */

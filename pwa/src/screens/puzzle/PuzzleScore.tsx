@@ -1,5 +1,5 @@
 /** The puzzle's measures; two stretches side by side where they are to be compared; notes also as a list. */
-import type { Analysis, Puzzle } from "../../api/types";
+import type { Analysis, Puzzle, StatementFound } from "../../api/types";
 import { type Marks, ScoreView } from "../../score/ScoreView";
 import { text } from "../../strings/catalogue";
 import { measures, pitchName } from "../../strings/phrases";
@@ -12,6 +12,8 @@ type Props = {
   puzzle: Puzzle;
   notes: readonly Note[];
   marks: Marks;
+  /** Statements that explain the answer. */
+  statements: readonly StatementFound[];
   tapped: readonly string[];
   /** Choose a note, or take the choice back; undefined where nothing is to be tapped. */
   toggle: ((note: string) => void) | undefined;
@@ -33,6 +35,7 @@ export function PuzzleScore(props: Props) {
               last={stretch.last}
               label={text("puzzle.score", { measures: measures(stretch.first, stretch.last) })}
               marks={props.marks}
+              statements={props.statements}
               onNote={props.toggle}
             />
           </figure>

@@ -8,8 +8,8 @@ export function Stretches({ quilt }: { quilt: Quilt }) {
   const stretches = quilt.seams.filter((seam) => seam.kind !== "seam");
   if (!stretches.length) return null;
   return (
-    <section class="stack seam-above">
-      <h2>{text("quilt.wholes")}</h2>
+    <details class="stretches">
+      <summary>{text("quilt.wholes")}</summary>
       <ul class="plain-list row">
         {stretches.map((stretch) => (
           <li key={stretch.id}>
@@ -19,6 +19,6 @@ export function Stretches({ quilt }: { quilt: Quilt }) {
           </li>
         ))}
       </ul>
-    </section>
+    </details>
   );
 }

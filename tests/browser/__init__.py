@@ -1,0 +1,1 @@
+"""The page in a real Chromium, against a real server on a real studio file."""

@@ -1,0 +1,76 @@
+"""Nobody is shut out: axe finds nothing, on any screen, in light and dark, from a small phone to a desktop."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Literal
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from tests.browser.people import enter
+from tests.browser.screens import SCREENS, Screen
+from tests.browser.seeding import Seed
+from tests.browser.serving import Server
+
+Scheme = Literal["light", "dark"]
+See = Callable[[Screen, Scheme], Page]
+WIDTHS = {320: 640, 390: 844, 820: 1180, 1280: 800}
+# axe-core's rule tags: WCAG 2.0 to 2.2, levels A and AA (W3C), and its own best practice.
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+SMALLEST_TARGET_PX = 44
+
+
+@pytest.fixture(scope="module")
+def served(furnished: tuple[Path, Seed], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """One server for all screens: looking changes nothing."""
+    path = tmp_path_factory.mktemp("seen") / "studio.db"
+    shutil.copy(furnished[0], path)
+    server = Server(path)
+    yield server
+    server.close()
+
+
+@pytest.fixture(scope="module")
+def see(browser: Browser, served: Server, furnished: tuple[Path, Seed]) -> Iterator[See]:
+    """Show a screen in a colour scheme to the person who sees it, who signs in once."""
+    seed = furnished[1]
+    pages: dict[tuple[str, str], Page] = {}
+
+    def show(screen: Screen, scheme: Scheme) -> Page:
+        key = (screen.who, scheme)
+        if key not in pages:
+            context = browser.new_context(base_url=served.address, color_scheme=scheme, reduced_motion="reduce")
+            pages[key] = context.new_page()
+            enter(pages[key], screen.who, seed)
+        pages[key].goto(screen.address(seed))
+        return pages[key]
+
+    yield show
+    for page in pages.values():
+        page.context.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: screen.name)
+def test_everybody_can_use_the_screen(screen: Screen, scheme: Scheme, see: See) -> None:
+    """Axe finds nothing, nothing scrolls sideways, and what is tapped is at least 44 px both ways."""
+    page = see(screen, scheme)
+    for width, height in WIDTHS.items():
+        page.set_viewport_size({"width": width, "height": height})
+        page.locator(screen.shows).first.wait_for()
+        result = Axe().run(page, options=RULES)
+        assert result.violations_count == 0, f"at {width} px: {result.generate_report()}"
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert page.evaluate(_TOO_SMALL, SMALLEST_TARGET_PX) == []
+
+
+_TOO_SMALL = """least => [...document.querySelectorAll('a[href], button, summary, select, input, textarea')]
+  .map(one => one.closest('label.choice') ?? one)
+  .filter(one => one.checkVisibility())
+  .map(one => ({ name: one.textContent.trim().slice(0, 40), box: one.getBoundingClientRect() }))
+  .filter(({ box }) => box.width > 0 && (box.width < least - 0.5 || box.height < least - 0.5))
+  .map(({ name, box }) => `${name}: ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
