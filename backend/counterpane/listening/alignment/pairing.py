@@ -17,7 +17,7 @@ from counterpane.listening.alignment.runs import Run, Stroke
 from counterpane.listening.alignment.timeline import TimeLine, draw_time_line
 from counterpane.listening.alignment.written import Written
 
-_AS_THE_PATH = 0.2
+_AS_THE_PATH = 0.1
 """What the path's own pair is worth against one that lies better in time."""
 
 _LEFT_OVER = 0.5

@@ -155,15 +155,19 @@ class _Trellis:
         return position
 
     def _choice(self, before: Floats, reached: float, row: int, position: int) -> tuple[int, int]:
-        """Return how a position was reached at the given cost, and from where; continuity wins ties."""
+        """Return how a position was reached at the given cost, and from where.
+
+        Of ties staying wins, so that of two strokes of one key the first is the one that was meant, then
+        going on to the next position.
+        """
         key, pause = self.rows[row], self.pauses[row]
         reached += _ROUNDING
+        if self._cost_here(before, position) + self.stays[pause][key].item(position) <= reached:
+            return STAY, position
         taking = self.take[key].item(position) + (self.broken.item(position) if pause > 0 else 0.0)
         previous = position - 1
         if previous >= self.layer_start[position] and self._cost_here(before, previous) + taking <= reached:
             return STEP, previous
-        if self._cost_here(before, position) + self.stays[pause][key].item(position) <= reached:
-            return STAY, position
         here = self._with_hands_changed(before[:-1])
         first, end = self.layer_start[position], self.layer_end[position]
         if previous >= first:

@@ -27,7 +27,7 @@ _ORNAMENT_GAP_MS = 350.0
 """Keys of one ornament follow one another at least so quickly, even in slow practice."""
 
 _CORRECTION = 0.1
-_IN_TIME_SHARE = 0.65
+_IN_TIME_SHARE = 0.5
 """A wrong key that is put right comes no earlier than this share of the time at which its note was due ..."""
 
 _LATE_MS, _LATE_SHARE = 60.0, 0.15
