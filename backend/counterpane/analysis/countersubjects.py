@@ -7,13 +7,13 @@ countersubject.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
+from counterpane.analysis.texture import notes_begun
 from counterpane.model.analysis import Countersubject, Statement
-from counterpane.model.piece import Note, Piece
+from counterpane.model.piece import Piece
 
 _LEAST_MOVES = 4
 _ALIKE = 0.7
@@ -50,7 +50,8 @@ def find_countersubject(piece: Piece, statements: tuple[Statement, ...]) -> Coun
 
 
 def _company(piece: Piece, statement: Statement, voice: int, stating: set[str]) -> _Company | None:
-    notes = _during(piece.voice_notes(voice), statement.start.offset, statement.end.offset)
+    during = notes_begun(piece, statement.start.offset, statement.end.offset)
+    notes = [note for note in during if note.voice == voice]
     free = [note for note in notes if note.id not in stating]
     if 2 * len(free) < len(notes) or len(notes) <= _LEAST_MOVES:
         return None
@@ -60,11 +61,6 @@ def _company(piece: Piece, statement: Statement, voice: int, stating: set[str]) 
     )
     # A run of equal steps goes with anything: it names no countersubject.
     return _Company(tuple(n.id for n in notes), moves) if len({step for _, step in moves}) > 1 else None
-
-
-def _during(notes: tuple[Note, ...], start: Fraction, end: Fraction) -> tuple[Note, ...]:
-    first = bisect_left(notes, start, key=lambda note: note.onset)
-    return notes[first : bisect_right(notes, end, key=lambda note: note.onset)]
 
 
 def _alike(one: _Company, other: _Company) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from counterpane.analysis.meter import beat_length
+from counterpane.analysis.texture import notes_begun
 from counterpane.model.analysis import Episode, Sequence, Statement
 from counterpane.model.piece import Piece
 
@@ -29,7 +30,7 @@ def find_episodes(
 
 
 def _episode(piece: Piece, start: Fraction, end: Fraction, sequences: tuple[Sequence, ...]) -> Episode | None:
-    notes = [note for note in piece.notes if start <= note.onset < end]
+    notes = notes_begun(piece, start, end)
     if len({note.onset for note in notes}) < 2:
         return None
     made_of = next((q for q in sequences if q.start.offset < end and q.end.offset > start), None)

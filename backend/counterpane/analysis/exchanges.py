@@ -15,7 +15,7 @@ from counterpane.model.analysis import Exchange, Statement
 from counterpane.model.piece import Piece
 
 _NOTES = 6
-_MOST_DISTANCES = 200
+_MOST_DISTANCES = 60
 
 Stretch = tuple[int, int, int]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from counterpane.analysis.meter import full_length
+from counterpane.analysis.texture import notes_begun
 from counterpane.model.analysis import Peak, Section, Sequence
 from counterpane.model.piece import Note, Piece
 from counterpane.units import pitch_name
@@ -12,26 +13,25 @@ from counterpane.units import pitch_name
 
 def find_peak(piece: Piece, sequences: tuple[Sequence, ...]) -> Peak | None:
     """Return the peak of the piece, or None when it has no notes; of equally high notes the first."""
-    return _peak(piece, list(piece.notes), sequences, None)
+    return _peak(piece, piece.notes, sequences, None)
 
 
 def section_peaks(
     piece: Piece, sections: tuple[Section, ...], sequences: tuple[Sequence, ...]
 ) -> tuple[Peak, ...]:
     """Return the peak of every section that has notes."""
-    peaks = (
-        _peak(
-            piece,
-            [note for note in piece.notes if section.start.offset <= note.onset <= section.end.offset],
-            sequences,
-            section.label,
-        )
-        for section in sections
-    )
+    peaks = (_peak(piece, _notes_of(piece, section), sequences, section.label) for section in sections)
     return tuple(peak for peak in peaks if peak is not None)
 
 
-def _peak(piece: Piece, notes: list[Note], sequences: tuple[Sequence, ...], section: str | None) -> Peak | None:
+def _notes_of(piece: Piece, section: Section) -> tuple[Note, ...]:
+    first, last = piece.measure_at(section.start.offset), piece.measure_at(section.end.offset)
+    return notes_begun(piece, first.onset, last.end)
+
+
+def _peak(
+    piece: Piece, notes: tuple[Note, ...], sequences: tuple[Sequence, ...], section: str | None
+) -> Peak | None:
     if not notes:
         return None
     # A held or repeated top note is one peak: the first of the highest.

@@ -6,10 +6,10 @@ different harmonies' worth of other notes sound against it: four onsets and thre
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from itertools import groupby
 
 from counterpane.analysis.meter import full_length
+from counterpane.analysis.texture import notes_begun
 from counterpane.model.analysis import PedalPoint
 from counterpane.model.piece import Note, Piece
 from counterpane.units import pitch_name
@@ -22,26 +22,21 @@ _PITCH_CLASSES = 3
 def find_pedal_points(piece: Piece) -> tuple[PedalPoint, ...]:
     """Return pedal points in time order."""
     found = []
-    onsets = [note.onset for note in piece.notes]
     for voice in piece.voices:
         for _, same in groupby(piece.voice_notes(voice), key=lambda note: note.pitch):
             tone = list(same)
-            point = _pedal_point(piece, tone, onsets)
+            point = _pedal_point(piece, tone)
             if point is not None:
                 found.append(point)
     return tuple(sorted(found, key=lambda point: (point.start.offset, point.hand)))
 
 
-def _pedal_point(piece: Piece, tone: list[Note], onsets: list) -> PedalPoint | None:  # type: ignore[type-arg]
+def _pedal_point(piece: Piece, tone: list[Note]) -> PedalPoint | None:
     start, end = tone[0].onset, tone[-1].end
     measure = full_length(piece.measure_at(start))
     if end - start < _MEASURES * measure or sum(note.duration for note in tone) < _MEASURES * measure * 2 / 3:
         return None
-    against = [
-        note
-        for note in piece.notes[bisect_left(onsets, start) : bisect_right(onsets, end)]
-        if note.voice != tone[0].voice and note.onset < end
-    ]
+    against = [note for note in notes_begun(piece, start, end) if note.voice != tone[0].voice]
     classes = {note.midi % 12 for note in against}
     if len({note.onset for note in against}) < _ONSETS or len(classes) < _PITCH_CLASSES:
         return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import pairwise
 
+from counterpane.analysis.texture import notes_begun
 from counterpane.analysis.treatments import closed_measures
 from counterpane.model.analysis import Cadence, KeyOfMeasure
 from counterpane.model.piece import Piece
@@ -68,8 +69,9 @@ def _figure(piece: Piece, first: int, last: int) -> dict[tuple[int, Fraction], i
     begin = piece.measures[first].onset
     end = piece.measures[min(last, first + _COMPARED_MEASURES - 1)].end
     moves = {}
-    for voice in {piece.voices[0], piece.voices[-1]} if piece.voices else ():
-        notes = [note for note in piece.voice_notes(voice) if begin <= note.onset < end]
+    inside = notes_begun(piece, begin, end)
+    for voice in {piece.voices[0], piece.voices[-1]}:
+        notes = [note for note in inside if note.voice == voice]
         for a, b in pairwise(notes):
             moves[voice, b.onset - begin] = b.pitch.diatonic - a.pitch.diatonic
     return moves

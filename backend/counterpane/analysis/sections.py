@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from counterpane.analysis.cadences import cadence_name
 from counterpane.analysis.phrases import letter, letters, phrase_spans
 from counterpane.analysis.section_cuts import Stretch, cut
+from counterpane.analysis.texture import notes_begun
 from counterpane.analysis.treatments import Treatment, measure_facts
 from counterpane.model.analysis import Cadence, KeyOfMeasure, Section, Sequence, Statement
 from counterpane.model.piece import Piece
@@ -89,7 +90,7 @@ def _by_span(piece: Piece, statements: tuple[Statement, ...], spans: tuple[Span,
 def _described(piece: Piece, found: Found, span: Span, time: int, statements: list[str]) -> Section:
     """Return one section with the statements that begin and the sequences that mostly lie in it."""
     first, last = piece.measures[span.first], piece.measures[span.last]
-    inside = [note for note in piece.notes if first.onset <= note.onset < last.end]
+    inside = notes_begun(piece, first.onset, last.end)
     start = inside[0].onset if inside else first.onset
     end = inside[-1].onset if inside else first.onset
     middle = [(q, (q.start.offset + q.end.offset) / 2) for q in found.sequences]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from fractions import Fraction
 
 from counterpane.model.piece import Note, Piece
 
@@ -57,6 +58,16 @@ class Texture:
         """Return every note that begins in [start, end), in time order."""
         found = [note for track in self.tracks for note in track.struck_between(start, end)]
         return sorted(found, key=lambda note: note.onset)
+
+
+def notes_begun(piece: Piece, start: Fraction, end: Fraction) -> tuple[Note, ...]:
+    """Return the notes of `piece` that begin in [start, end) quarters, found without looking at the others."""
+    first = bisect_left(piece.notes, start, key=_onset)
+    return piece.notes[first : bisect_left(piece.notes, end, lo=first, key=_onset)]
+
+
+def _onset(note: Note) -> Fraction:
+    return note.onset
 
 
 def texture_of(piece: Piece) -> Texture:
