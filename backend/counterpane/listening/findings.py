@@ -25,6 +25,7 @@ from counterpane.model.practice import Decision, Level
 
 MOST_FOR_STUDENT = 3
 FAULT = 10.0
+SERIOUS = 20.0
 Observer = Callable[[Case], Iterator[Observation]]
 
 OBSERVERS: tuple[Observer, ...] = (
@@ -103,24 +104,25 @@ def _is_placed(finding: Finding) -> bool:
 
 
 def _told_once(seen: list[Observation]) -> list[Observation]:
+    """Leave out what another observation explains or contradicts."""
     kinds = {observation.kind for observation in seen}
     rhythm_hands = {observation.hand for observation in seen if observation.kind.startswith("rhythm")}
     misread = {note for observation in seen if observation.kind == "misread" for note in observation.notes}
-    kept = []
-    for observation in seen:
+    busy = any(observation.weight >= SERIOUS for observation in seen)
+
+    def explained(observation: Observation) -> bool:
         kind = observation.kind
-        if kind.startswith("uneven") and observation.hand in rhythm_hands:
-            continue
-        if (
-            kind.startswith(("wrong_note", "same_wrong_note"))
-            and observation.notes
-            and set(observation.notes) <= misread
-        ):
-            continue
-        if kind == "stops_all_over" and "too_fast" in kinds:
-            continue
-        kept.append(observation)
-    return kept
+        if kind.startswith("uneven"):
+            return observation.hand in rhythm_hands or "hands_apart_here" in kinds
+        if kind.startswith(("wrong_note", "same_wrong_note")):
+            return bool(observation.notes) and set(observation.notes) <= misread
+        return (
+            (kind == "stops_all_over" and "too_fast" in kinds)
+            or (kind == "mechanical" and busy)
+            or (kind == "praise_even" and any(other.startswith(("uneven", "rhythm")) for other in kinds))
+        )
+
+    return [observation for observation in seen if not explained(observation)]
 
 
 def _in_words(heard: Heard, observation: Observation, wording: Wording) -> Finding:

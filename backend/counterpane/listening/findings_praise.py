@@ -67,7 +67,7 @@ def _together(case: Case) -> Iterator[Observation]:
     if median is not None and high is not None and median <= 20 and high <= 45:
         places = int(str(case.measures["togetherness"]["notes"]))
         yield Observation(
-            "praise_together", case.first, case.last, 7.0, {"ms": max(1, round(median)), "places": places}
+            "praise_together", case.first, case.last, 7.0, {"ms": max(1, round(high)), "places": places}
         )
 
 

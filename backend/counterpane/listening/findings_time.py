@@ -118,21 +118,21 @@ def hands_apart(case: Case) -> Iterator[Observation]:
     worst = max(rows, key=lambda row: float(str(row["median_ms"])), default=None)
     here = float(str(worst["median_ms"])) if worst else 0.0
     over = max(median / (APART_MS * case.lenience), high / (APART_P90_MS * case.lenience))
-    if here <= max(2 * APART_MS * case.lenience, 3 * median) and (
-        over <= 1 or case.measures["togetherness"]["ordinary_lead"] is True
-    ):
+    local = here > max(2 * APART_MS * case.lenience, 3 * median)
+    if not local and (over <= 1 or case.measures["togetherness"]["ordinary_lead"] is True):
         return
     start, end = case.heard.sheet.span_of_measure(int(str(worst["measure"]))) if worst else (case.first, case.last)
-    leads = case.measures["togetherness"]["leads"]
+    leads = None if local else case.measures["togetherness"]["leads"]
     yield Observation(
-        "hands_apart_lead" if leads else "hands_apart",
+        "hands_apart_here" if local else "hands_apart_lead" if leads else "hands_apart",
         start,
         end,
-        30.0 + 15.0 * min(over - 1, 1.0),
+        30.0 + 15.0 * min(max(over, here / (2 * APART_MS * case.lenience)) - 1, 1.0),
         {
+            "here_ms": round(here),
             "median_ms": round(median),
             "p90_ms": round(high),
-            "lead_ms": round(case.number("togetherness", "lead_ms") or 0),
+            "lead_ms": round(abs(case.number("togetherness", "lead_ms") or 0)),
         },
         "right" if leads == "right" else "left" if leads == "left" else None,
     )

@@ -168,7 +168,7 @@ def _timing_words(heard: Heard, wording: Wording, rows: list[Deviation]) -> Iter
 
 
 def _loudness_line(heard: Heard, found: Sequence, wording: Wording) -> Picture | None:
-    struck = loudness_of(heard, frozenset(found.notes))
+    struck = loudness_of(heard, found.notes)
     if len(struck) < 6 or struck[0].onset == struck[-1].onset:
         return None
     first, last = struck[0].onset, struck[-1].onset

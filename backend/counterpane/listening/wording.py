@@ -4,7 +4,8 @@ Each kind of finding is a table with `text` and `next`; names in braces are the 
 words below. A teacher may edit them without touching code; `check_wording` says what is wrong, and where.
 
 Words that every template may use: {where} the place, {hand} the hand with its article, {measure}, {beat},
-{end_measure}, {times} ("twice"), {alone} ("the left hand alone"), {written} and {played} the names of notes.
+{end_measure}, {times} ("twice"), {alone} ("the left hand alone"), {value} ("sixteenths"), {written} and {played}
+the names of notes.
 """
 
 from __future__ import annotations
@@ -25,7 +26,6 @@ from counterpane.resources import drills_folder
 
 LANGUAGES = ("en", "de")
 _FIELD = re.compile(r"\{(\w*)\}")
-_WORDS = ("where", "hand", "alone", "measure", "beat", "end_measure", "times", "written", "played")
 _REQUIRED_WORDS = (
     *("right", "left", "both", "at", "between", "from_to", "one_measure"),
     *("alone_right", "alone_left", "alone_both"),
@@ -46,6 +46,7 @@ class Wording:
     pitches: Mapping[str, str]
     kinds: Mapping[str, tuple[str, str]]
     pictures: Mapping[str, str]
+    values: Mapping[str, str]
 
     def say(self, observation: Observation, start: Place, end: Place) -> tuple[str, str]:
         """Return text and next step of an observation; raises `DrillError` for a kind without words."""
@@ -73,6 +74,7 @@ class Wording:
                 "beat": _beat(start.beat),
                 "end_measure": str(end.measure),
                 "times": self.count(int(times)),
+                "value": self._value(numbers.get("quarters", "")),
             }
         )
 
@@ -84,6 +86,9 @@ class Wording:
     def count(self, number: int) -> str:
         """Return how often in words, for example "twice"."""
         return self.counts[number] if number < len(self.counts) else self.counts[0].format(number=number)
+
+    def _value(self, quarters: str) -> str:
+        return self.values.get(quarters, self.values["other"].format(quarters=quarters))
 
     def where(self, start: Place, end: Place) -> str:
         """Return a place, or a stretch of measures, in words."""
@@ -116,8 +121,12 @@ def read_wording(path: Path, language: str) -> Wording:
 
 
 def _checked(path: Path, text: str, table: dict[str, Any], language: str) -> Wording:
-    words, pictures = table.pop("words", {}), table.pop("pictures", {})
-    for name, group, required in (("words", words, _REQUIRED_WORDS), ("pictures", pictures, _REQUIRED_CAPTIONS)):
+    words, pictures, values = (table.pop(name, {}) for name in ("words", "pictures", "values"))
+    for name, group, required in (
+        ("words", words, _REQUIRED_WORDS),
+        ("pictures", pictures, _REQUIRED_CAPTIONS),
+        ("values", values, ("other",)),
+    ):
         for word in required:
             if not isinstance(group, dict) or not isinstance(group.get(word), str):
                 raise _wrong(path, text, name, f'expected a text called "{word}"')
@@ -125,7 +134,7 @@ def _checked(path: Path, text: str, table: dict[str, Any], language: str) -> Wor
     if len(counts) < 3 or not all(isinstance(count, str) for count in counts):
         raise _wrong(path, text, "counts", 'expected a list of texts: "{number} times", "once", "twice" …')
     kinds = {kind: _sentences(path, text, kind, sentences) for kind, sentences in table.items()}
-    return Wording(language, words, tuple(counts), pitches, kinds, pictures)
+    return Wording(language, words, tuple(counts), pitches, kinds, pictures, values)
 
 
 def fields_of(template: str) -> frozenset[str]:

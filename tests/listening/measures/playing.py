@@ -13,6 +13,7 @@ from itertools import count
 
 import numpy as np
 
+from counterpane.listening.events import performance_from_raw
 from counterpane.listening.measures.heard import Heard, hear
 from counterpane.model.analysis import Analysis, Sequence, Statement, Suggestion
 from counterpane.model.assessment import Alignment, EventResult, Jump, NoteResult
@@ -100,7 +101,7 @@ def heard_from(
         PlayedNote(index, key.onset_ms, key.onset_ms + key.length_ms, key.midi, key.velocity)
         for index, key in enumerate(ordered)
     )
-    events = tuple(EventResult(i, key.status, key.note, key.run) for i, key in enumerate(ordered))  # type: ignore[arg-type]
+    events = tuple(EventResult(i, key.status, key.note, key.run) for i, key in enumerate(ordered))
     last = {event.note: event for event in events}
     reached = max((piece.by_id[key.note].onset for key in ordered if key.note), default=Fraction(-1))
     results = []
@@ -113,7 +114,7 @@ def heard_from(
         else:
             status = "replaced" if event.status == "replacement" else "played"
             results.append(NoteResult(note.id, status, event.event))
-    passage = Passage(1, len(piece.measures), hands, tempo)  # type: ignore[arg-type]
+    passage = Passage(1, len(piece.measures), hands, tempo)
     return hear(piece, passage, Performance(played), Alignment(tuple(results), events, jumps))
 
 
@@ -125,7 +126,7 @@ def jitter(sd_ms: float, seed: int) -> Callable[[Note], float]:
 
 def changed(key: Key, **changes: object) -> Key:
     """Return the key with some of its fields changed."""
-    return replace(key, **changes)  # type: ignore[arg-type]
+    return replace(key, **changes)
 
 
 def analysis_of(
@@ -186,7 +187,7 @@ def sequence_of(piece: Piece, *ids: str, direction: str = "rising") -> Sequence:
         piece.place(first.onset),
         piece.place(last.onset),
         2,
-        direction,  # type: ignore[arg-type]
+        direction,
         1,
         ids,
         (ids[:half], ids[half:]),
@@ -195,3 +196,10 @@ def sequence_of(piece: Piece, *ids: str, direction: str = "rising") -> Sequence:
         1.0,
         "",
     )
+
+
+def performance_of(keys: list[Key]) -> Performance:
+    """Return the keys as the instrument would send them, for the real alignment to find its way through."""
+    raw = [(key.onset_ms, 0x90, key.midi, key.velocity) for key in keys]
+    raw += [(key.onset_ms + key.length_ms, 0x80, key.midi, 0) for key in keys]
+    return performance_from_raw(sorted(raw, key=lambda event: event[0]))

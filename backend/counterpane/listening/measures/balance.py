@@ -20,7 +20,7 @@ What it cannot know
 from __future__ import annotations
 
 import math
-from statistics import median, variance
+from statistics import median
 
 from counterpane.listening.measures.heard import Heard, Struck
 from counterpane.listening.measures.sequences import loudness_of
@@ -59,11 +59,11 @@ def balance(heard: Heard, analysis: Analysis) -> Measured:
 
 
 def _row(heard: Heard, statement: Statement) -> dict[str, object] | None:
-    own = loudness_of(heard, frozenset(statement.notes))
+    own = loudness_of(heard, statement.notes)
     if len(own) < FEWEST:
         return None
     opposite: Hand = "left" if statement.hand == "right" else "right"
-    meanwhile = frozenset(note.id for note in heard.sheet.notes_between(opposite, own[0].onset, own[-1].onset))
+    meanwhile = (note.id for note in heard.sheet.notes_between(opposite, own[0].onset, own[-1].onset))
     other = loudness_of(heard, meanwhile)
     if len(other) < FEWEST:
         return None
@@ -85,4 +85,6 @@ def _loudness(struck: list[Struck]) -> float:
 
 def _variance(struck: list[Struck]) -> float:
     """Return the variance of the mean velocity."""
-    return float(variance(s.played.velocity for s in struck)) / len(struck)
+    count = len(struck)
+    mean = sum(s.played.velocity for s in struck) / count
+    return sum((s.played.velocity - mean) ** 2 for s in struck) / (count - 1) / count

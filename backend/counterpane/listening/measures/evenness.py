@@ -40,12 +40,11 @@ import numpy as np
 
 from counterpane.listening.measures.heard import Heard, Pass
 from counterpane.listening.measures.shape import Measured, measured, unmeasured
-from counterpane.listening.measures.tempo_line import Floats, Mask, TempoLine, fit_line
+from counterpane.listening.measures.tempo_line import FEWEST_FOR_HAND, Floats, Mask, TempoLine
 from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
 from counterpane.model.piece import Hand
 
 UNIT = "ms"
-FEWEST = 8
 LONGEST_STRETCH = 16
 TOO_FEW = "Too few plain notes in one go to tell how even they are (at least 8 are needed)."
 
@@ -91,18 +90,6 @@ def evenness(heard: Heard) -> Measured:
     return _summary(whole) | {"by_hand": by_hand}
 
 
-def hand_line(heard: Heard, one: Pass, hand: Hand) -> tuple[TempoLine, Floats] | None:
-    """Fit one hand's single plain notes in one pass, with steps where both hands paused; times come along."""
-    row = [(onset, time) for onset, time in one.onsets(hand) if (hand, onset) not in heard.sheet.chords]
-    if len(row) < FEWEST:
-        return None
-    onsets, times = (np.array(column) for column in zip(*row, strict=True))
-    starts = {int(np.searchsorted(onsets, pause)) for pause in one.pause_onsets}
-    breaks = tuple(sorted(start for start in starts if 0 < start < len(row)))
-    bends = 2 * max(1, one.line.segments) if one.line else None
-    return (fit_line(onsets, times, breaks, bends), times) if len(breaks) <= len(row) // 3 else None
-
-
 @dataclass(frozen=True, slots=True)
 class Spread:
     """SD of one hand's intervals in one measure about the local tempo, over all passes."""
@@ -131,7 +118,7 @@ def deviations(heard: Heard) -> list[Deviation]:
     rows = []
     for one in heard.passes:
         for hand in heard.sheet.hands:
-            fitted = hand_line(heard, one, hand)
+            fitted = heard.hand_line(one, hand)
             if fitted is not None:
                 rows += _deviations_from(heard, hand, fitted[0])
     return rows
@@ -161,7 +148,7 @@ def measure_spreads(heard: Heard, hand: Hand) -> list[Spread]:
 
 
 def _gather(heard: Heard, one: Pass, hand: Hand, sums: _Sums) -> None:
-    fitted = hand_line(heard, one, hand)
+    fitted = heard.hand_line(one, hand)
     if fitted is None:
         return
     line, times = fitted
@@ -213,7 +200,7 @@ def _stretches(onsets: Floats, times: Floats, usable: Mask) -> Iterator[tuple[fl
             and index - start < LONGEST_STRETCH
         ):
             continue
-        if index - start >= FEWEST and written[start] <= 0.5:
+        if index - start >= FEWEST_FOR_HAND and written[start] <= 0.5:
             yield _regular_scale(times[start:index])
         start = index if index >= len(onsets) or not usable[index - 1] else index - 1
 

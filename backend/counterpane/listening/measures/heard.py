@@ -17,7 +17,14 @@ from statistics import median
 import numpy as np
 
 from counterpane.listening.measures.sheet import HANDS, Sheet
-from counterpane.listening.measures.tempo_line import FEWEST_NOTES, TempoLine, find_line
+from counterpane.listening.measures.tempo_line import (
+    FEWEST_FOR_HAND,
+    FEWEST_NOTES,
+    Floats,
+    TempoLine,
+    find_line,
+    fit_line,
+)
 from counterpane.model.assessment import Alignment, EventStatus
 from counterpane.model.performance import Performance, PlayedNote
 from counterpane.model.piece import Hand, Note, Piece
@@ -54,6 +61,11 @@ class Pass:
     def by_hand(self) -> dict[Hand, tuple[Struck, ...]]:
         """The struck notes of each hand, in written order."""
         return {hand: tuple(s for s in self.struck if s.note.hand == hand) for hand in HANDS}
+
+    @cached_property
+    def by_note(self) -> dict[str, Struck]:
+        """The struck notes by their ids."""
+        return {struck.note.id: struck for struck in self.struck}
 
     @cached_property
     def asynchronies(self) -> tuple[tuple[float, float], ...]:
@@ -102,6 +114,30 @@ class Heard:
     performance: Performance
     alignment: Alignment
     passes: tuple[Pass, ...]
+
+    def hand_line(self, one: Pass, hand: Hand) -> tuple[TempoLine, Floats] | None:
+        """Return the line through one hand's single plain notes in a pass, with their times, or None if too few.
+
+        It has steps where both hands together paused, and bends no more than twice as much as theirs.
+        """
+        if (one.run, hand) not in self._hand_lines:
+            self._hand_lines[one.run, hand] = self._fit_hand(one, hand)
+        return self._hand_lines[one.run, hand]
+
+    @cached_property
+    def _hand_lines(self) -> dict[tuple[int, Hand], tuple[TempoLine, Floats] | None]:
+        return {}
+
+    def _fit_hand(self, one: Pass, hand: Hand) -> tuple[TempoLine, Floats] | None:
+        row = [(onset, time) for onset, time in one.onsets(hand) if (hand, onset) not in self.sheet.chords]
+        if len(row) < FEWEST_FOR_HAND or one.line is None:
+            return None
+        onsets, times = (np.array(column) for column in zip(*row, strict=True))
+        starts = {int(np.searchsorted(onsets, pause)) for pause in one.pause_onsets}
+        breaks = tuple(sorted(start for start in starts if 0 < start < len(row)))
+        if len(breaks) > len(row) // 3:
+            return None
+        return fit_line(onsets, times, breaks, 2 * max(1, one.line.segments)), times
 
     @cached_property
     def not_reached(self) -> frozenset[str]:

@@ -20,6 +20,7 @@ What it cannot know
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from statistics import median
 
 import numpy as np
@@ -51,16 +52,17 @@ def sequences(heard: Heard, analysis: Analysis, decisions: tuple[Decision, ...] 
     )
 
 
-def loudness_of(heard: Heard, ids: frozenset[str]) -> list[Struck]:
-    """Return these notes as struck in the pass that has most of them (the last of equals)."""
-    rows = [[struck for struck in one.struck if struck.note.id in ids] for one in heard.passes]
-    return max(reversed(rows), key=len, default=[])
+def loudness_of(heard: Heard, ids: Iterable[str]) -> list[Struck]:
+    """Return these notes as struck in the pass that has most of them (the last of equals), in written order."""
+    wanted = tuple(dict.fromkeys(ids))
+    rows = [[one.by_note[note] for note in wanted if note in one.by_note] for one in heard.passes]
+    return sorted(max(reversed(rows), key=len, default=[]), key=lambda struck: struck.onset)
 
 
 def _row(
     heard: Heard, found: Sequence, analysis: Analysis, decisions: tuple[Decision, ...]
 ) -> dict[str, object] | None:
-    struck = loudness_of(heard, frozenset(found.notes))
+    struck = loudness_of(heard, found.notes)
     if len(struck) < FEWEST or struck[0].onset == struck[-1].onset:
         return None
     length = struck[-1].onset - struck[0].onset

@@ -97,7 +97,13 @@ class Sheet:
 
     def place(self, onset: float) -> Place:
         """Return the place of a written onset."""
-        return self.piece.place(self._at[onset][0].onset)
+        if onset not in self._places:
+            self._places[onset] = self.piece.place(self._at[onset][0].onset)
+        return self._places[onset]
+
+    @cached_property
+    def _places(self) -> dict[float, Place]:
+        return {}
 
     def measure_number(self, onset: float) -> int:
         """Return the printed number of the measure that holds an onset."""

@@ -37,8 +37,8 @@ def robust_trend(x: Floats, y: Floats) -> Trend:
     count = len(x)
     spread = sqrt(count * (count - 1) * (2 * count + 5) / 18)
     reach = _Z_95 * spread
-    low = int(max(0, np.floor((len(slopes) - reach) / 2)))
-    high = int(min(len(slopes) - 1, np.ceil((len(slopes) + reach) / 2)))
+    low = max(0, round((len(slopes) - reach) / 2) - 1)
+    high = min(len(slopes) - 1, round((len(slopes) + reach) / 2))
     score = abs(float(np.sign(slopes).sum()))
     certainty = erf(max(score - 1, 0.0) / spread / sqrt(2))
     return Trend(float(np.median(slopes)), float(slopes[low]), float(slopes[high]), certainty)

@@ -1,0 +1,152 @@
+"""assess(): from key events to a report, for good input and bad."""
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from counterpane.errors import CounterpaneError, NotFound
+from counterpane.listening.assess import assess
+from counterpane.listening.engine import ENGINE
+from counterpane.listening.played_tempo import played_tempo
+from counterpane.listening.report import assessment_json
+from counterpane.model.assessment import Assessment
+from counterpane.model.performance import Performance
+from counterpane.model.practice import Passage
+from tests.listening.measures.playing import (
+    Key,
+    analysis_of,
+    changed,
+    jitter,
+    performance_of,
+    piece_of,
+    play,
+    statement_of,
+)
+
+LINE = "C5:1/2 D5:1/2 E5:1/2 F5:1/2 G5:1/2 F5:1/2 E5:1/2 D5:1/2 " * 6
+BASS = "C3:1 G3:1 E3:1 G3:1 " * 6
+PIECE = piece_of(LINE, BASS)
+ANALYSIS = analysis_of(statements=(statement_of(PIECE, *(f"r{n}" for n in range(8))),))
+WHOLE = Passage(1, 6, "both", 60.0)
+MEASURES = [
+    "accuracy",
+    "evenness",
+    "hesitations",
+    "tempo",
+    "togetherness",
+    "articulation",
+    "entries",
+    "sequences",
+    "balance",
+    "flexibility",
+]
+
+
+def _assess(performance: Performance, passage: Passage = WHOLE) -> Assessment:
+    return assess(PIECE, ANALYSIS, passage, performance)
+
+
+def test_the_report_has_the_published_shape() -> None:
+    """Keys and values as the machine-readable face promises them, and nothing that JSON cannot hold."""
+    keys = [key for key in play(PIECE, late_ms=jitter(12, 1)) if key.note != "r11"]
+    keys = [changed(key, midi=key.midi + 1) if key.note == "r20" else key for key in keys]
+    report = json.loads(json.dumps(assessment_json(_assess(performance_of(keys))), allow_nan=False))
+    assert report["engine"] == ENGINE
+    assert report["drill"] == {"hands": "both", "measures": [1, 6], "tempo": 60.0}
+    assert {row["status"] for row in report["notes"]} == {"played", "replaced", "left_out"}
+    assert len(report["notes"]) == len(PIECE.notes)
+    assert [row["event"] for row in report["events"]] == list(range(len(keys)))
+    assert {row["status"] for row in report["events"]} == {"as_written", "replacement"}
+    assert list(report["measures"]) == MEASURES
+    for measure in report["measures"].values():
+        assert {"value", "unit", "reason", "notes"} <= set(measure)
+        assert (measure["reason"] is None) or (measure["value"] is None)
+    assert 1 <= len(report["findings"]) <= 3
+    for finding in report["findings"]:
+        assert {"kind", "place", "text", "evidence", "next_step"} <= set(finding)
+        assert {"measure", "beat", "offset"} == set(finding["place"])
+    assert {row["hand"] for row in report["by_measure"]} == {"right", "left"}
+
+
+def test_jumps_are_reported_from_place_to_place() -> None:
+    """Broken off in measure 3 and begun again: one jump of kind restart, with both places."""
+    first = [key for key in play(PIECE) if PIECE.by_id[str(key.note)].onset < 10]
+    again = play(PIECE, start_ms=first[-1].onset_ms + 1800)
+    (jump,) = assessment_json(_assess(performance_of(first + again)))["jumps"]
+    assert jump["kind"] == "restart"
+    assert jump["from"]["measure"] == 3
+    assert jump["to"] == {"measure": 1, "beat": 1.0, "offset": 0.0}
+
+
+def test_one_hand_alone_is_measured_as_such() -> None:
+    """A drill for the left hand: the right hand's notes are not asked for and not missed."""
+    keys = [key for key in play(PIECE) if str(key.note).startswith("l")]
+    assessment = _assess(performance_of(keys), replace(WHOLE, hands="left"))
+    assert assessment.measures["accuracy"]["overall"] == 1
+    assert assessment.measures["togetherness"]["value"] is None
+    assert len(assessment.alignment.notes) == 24
+
+
+def test_nothing_played_is_answered() -> None:
+    """An empty performance: every note not reached, no measure, one finding that says what to do."""
+    assessment = _assess(Performance(()))
+    assert {note.status for note in assessment.alignment.notes} == {"not_reached"}
+    assert [finding.kind for finding in assessment.findings] == ["nothing_played"]
+    assert all(measure["value"] is None for measure in assessment.measures.values())
+
+
+def test_one_note_is_answered() -> None:
+    """A single key: too few for any measure of time, and no crash."""
+    assessment = _assess(performance_of([Key("r0", 1000, 300, 72)]))
+    for name in ("evenness", "hesitations", "tempo", "togetherness"):
+        assert assessment.measures[name]["value"] is None
+        assert assessment.measures[name]["reason"]
+    assert assessment.findings
+
+
+def test_another_piece_is_recognised_as_another() -> None:
+    """Forty keys that have nothing to do with the passage: one finding, and no figures but the count."""
+    keys = [Key(None, 1000 + 400.0 * n, 200, 25 + (n * 5) % 13 if n % 2 else 101 + n % 7) for n in range(40)]
+    assessment = _assess(performance_of(keys))
+    assert [finding.kind for finding in assessment.findings] == ["not_recognised"]
+    assert assessment.measures["evenness"]["value"] is None
+
+
+@pytest.mark.parametrize(
+    ("first", "last", "message"),
+    [(1, 9, "no measure 9; the piece has measures 1 to 6"), (0, 2, "no measure 0"), (4, 2, "run backwards")],
+)
+def test_measures_that_are_not_there_are_refused(first: int, last: int, message: str) -> None:
+    """One sentence that says which measures there are."""
+    with pytest.raises(NotFound, match=message):
+        _assess(performance_of(play(PIECE)), Passage(first, last, "both", 60.0))
+
+
+def test_a_hand_without_notes_is_refused() -> None:
+    """A drill for a hand that has nothing to play there."""
+    piece = piece_of(LINE)
+    with pytest.raises(CounterpaneError, match="no notes"):
+        assess(piece, ANALYSIS, Passage(1, 6, "left", 60.0), performance_of(play(piece)))
+
+
+def test_ten_keys_in_a_millisecond_are_answered() -> None:
+    """A forearm on the keyboard between the notes changes no figure to nonsense."""
+    keys = play(PIECE) + [Key(None, 9000.2, 50, 40 + n) for n in range(10)]
+    assessment = _assess(performance_of(keys))
+    assert assessment.measures["accuracy"]["value"] == 1
+    assert assessment.measures["accuracy"]["added"] == 10
+    assert assessment.measures["evenness"]["onset_sd_ms"] < 1
+
+
+@pytest.mark.parametrize("quarters", [30.0, 60.0, 132.0])
+def test_the_tempo_is_read_from_the_playing_when_nothing_names_one(quarters: float) -> None:
+    """Within five percent for an even row, pauses included."""
+    keys = play(PIECE, quarters, late_ms=lambda note: 4000.0 if note.onset >= 12 else 0.0)
+    assert played_tempo(PIECE, WHOLE, performance_of(keys)) == pytest.approx(quarters, rel=0.1)
+
+
+def test_the_same_key_events_give_the_same_assessment() -> None:
+    """Assessed twice, word for word the same: no clock and no chance in it."""
+    performance = performance_of(play(PIECE, late_ms=jitter(30, 9)))
+    assert assessment_json(_assess(performance)) == assessment_json(_assess(performance))
