@@ -16,6 +16,7 @@ from pathlib import Path
 from flask import Blueprint, Response, abort, request
 
 _TEXT = ("text/", "application/javascript", "application/json", "application/manifest", "image/svg")
+SHELL = "index.html"
 _YEAR = "public, max-age=31536000, immutable"
 _ENDINGS = {".webmanifest": "application/manifest+json", ".js": "text/javascript", ".mjs": "text/javascript"}
 NO_PAGE = "The page has not been built: build it with `python3 demo --build-only`; the API answers all the same."
@@ -34,9 +35,9 @@ def page(folder: Path | None) -> Blueprint:
     """Return the blueprint that serves `folder`; None answers that the page has not been built."""
     blueprint = Blueprint("page", __name__)
 
-    @blueprint.get("/", defaults={"name": "index.html"})
+    @blueprint.get("/")
     @blueprint.get("/<path:name>")
-    def file(name: str) -> Response:
+    def file(name: str = SHELL) -> Response:
         if folder is None:
             return Response(NO_PAGE, status=503, mimetype="text/plain")
         found = _locate(folder, name)
@@ -60,7 +61,7 @@ def _locate(folder: Path, name: str) -> Path | None:
         return None
     if wanted.is_file():
         return wanted
-    shell = root / "index.html"
+    shell = root / SHELL
     return shell if not wanted.suffix and shell.is_file() else None
 
 

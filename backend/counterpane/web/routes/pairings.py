@@ -61,6 +61,8 @@ def stream(path: PairingPath) -> Response:
     listener = pairing.listen(studio(), asker(), path.code)
 
     def lines() -> Iterator[str]:
+        # The status line travels with the first line, so that one must not wait for a key.
+        yield ": listening\n\n"
         for kind, data in listener:
             yield f"event: {kind}\ndata: {data}\n\n" if kind else ": still here\n\n"
 
