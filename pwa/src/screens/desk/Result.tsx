@@ -22,7 +22,7 @@ export function Result({ bench }: { bench: Bench }) {
 }
 
 function Told({ bench, result }: { bench: Bench; result: AttemptPage }) {
-  const findings = result.assessment?.findings ?? [];
+  const findings = result.findings;
   const [first] = result.pictures;
   return (
     <>

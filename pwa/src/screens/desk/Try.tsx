@@ -23,7 +23,7 @@ export function Try({ bench }: { bench: Bench }) {
   }, [bench]);
   useEffect(() => guardLeaving(() => mayLeave(bench)), [bench]);
   const phase = bench.phase.value;
-  const findings = phase === "told" ? (bench.result.value?.assessment?.findings ?? []) : [];
+  const findings = phase === "told" ? (bench.result.value?.findings ?? []) : [];
   const marks = useMemo(() => spots(findings), [findings]);
   return (
     <article class="desk">
