@@ -10,9 +10,9 @@ from fractions import Fraction
 
 from counterpane.model.piece import Pitch
 
-_SIGNS = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
-_ALTERS = {"bb": -2, "b": -1, "": 0, "#": 1, "##": 2, "x": 2}
-_NAME = re.compile(r"([A-G])(bb|b|##|#|x|)(-?\d+)")
+_SIGNS = {-3: "bbb", -2: "bb", -1: "b", 0: "", 1: "#", 2: "##", 3: "###"}
+_ALTERS = {**{sign: alter for alter, sign in _SIGNS.items()}, "x": 2}
+_NAME = re.compile(r"([A-G])(b{0,3}|#{1,3}|x)(-?\d+)")
 
 
 def quarters_to_ms(quarters: Fraction | float, tempo: float) -> float:

@@ -11,8 +11,9 @@ from tests.score import one_piece
 
 
 def compressed(score: str) -> bytes:
-    """A compressed MusicXML file (.mxl) as the W3C's MusicXML 4.0 describes it."""
-    container = '<?xml version="1.0"?><container><rootfiles><rootfile full-path="music/score.musicxml"/></rootfiles></container>'
+    """Return a compressed MusicXML file (.mxl) as the W3C's MusicXML 4.0 describes it."""
+    rootfile = '<rootfile full-path="music/score.musicxml"/>'
+    container = f'<?xml version="1.0"?><container><rootfiles>{rootfile}</rootfiles></container>'
     data = io.BytesIO()
     with zipfile.ZipFile(data, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("mimetype", "application/vnd.recordare.musicxml")

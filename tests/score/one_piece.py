@@ -83,19 +83,35 @@ def _mei_measure(number: int, right: str, left: str) -> str:
 
 _TRIPLET = f'<tuplet num="3" numbase="2">{_mei_notes("8:f5 8:e5 8:d5")}</tuplet>'
 _FINAL = '<chord dur="2"><note pname="d" oct="3"/><note pname="a" oct="3"/></chord>'
-MEI = f"""<?xml version="1.0" encoding="UTF-8"?>
-<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.0">
-<meiHead><fileDesc><titleStmt><title>Short piece</title><respStmt><persName role="composer">Nobody</persName></respStmt>
-</titleStmt><pubStmt/></fileDesc></meiHead>
-<music><body><mdiv><score><scoreDef meter.count="3" meter.unit="4" keysig="1f" key.mode="minor">
-<staffGrp symbol="brace"><staffDef n="1" lines="5" clef.shape="G" clef.line="2"/>
-<staffDef n="2" lines="5" clef.shape="F" clef.line="4"/></staffGrp></scoreDef><section>
-{_mei_measure(0, _mei_notes("4:a4"), _mei_notes("4:r"))}
-{_mei_measure(1, _mei_notes("8:d5 8:e5 4:f5 4:e5~"), _mei_notes("4:d3 4:r 4:f3"))}
-{_mei_measure(2, _mei_notes("8:e5_ 8:g5") + _TRIPLET + _mei_notes("4:c#5"), _mei_notes("2:a3 4:a2"))}
-{_mei_measure(3, _mei_notes("2:d5"), _FINAL)}
-</section></score></mdiv></body></music></mei>
-"""
+
+
+def mei(
+    measures: str, *, staves: int = 1, header: str = "", signatures: str = 'meter.count="4" meter.unit="4"'
+) -> str:
+    """Return an MEI file with one keyboard part around some measures."""
+    clefs = [("G", 2), ("F", 4)]
+    defined = "".join(
+        f'<staffDef n="{n}" lines="5" clef.shape="{shape}" clef.line="{line}"/>'
+        for n, (shape, line) in enumerate(clefs[:staves], 1)
+    )
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.0">'
+        f"<meiHead><fileDesc><titleStmt>{header}</titleStmt><pubStmt/></fileDesc></meiHead><music><body><mdiv><score>"
+        f'<scoreDef {signatures}><staffGrp symbol="brace">{defined}</staffGrp></scoreDef>'
+        f"<section>{measures}</section></score></mdiv></body></music></mei>"
+    )
+
+
+MEI = mei(
+    _mei_measure(0, _mei_notes("4:a4"), _mei_notes("4:r"))
+    + _mei_measure(1, _mei_notes("8:d5 8:e5 4:f5 4:e5~"), _mei_notes("4:d3 4:r 4:f3"))
+    + _mei_measure(2, _mei_notes("8:e5_ 8:g5") + _TRIPLET + _mei_notes("4:c#5"), _mei_notes("2:a3 4:a2"))
+    + _mei_measure(3, _mei_notes("2:d5"), _FINAL),
+    staves=2,
+    header='<title>Short piece</title><respStmt><persName role="composer">Nobody</persName></respStmt>',
+    signatures='meter.count="3" meter.unit="4" keysig="1f" key.mode="minor"',
+)
 
 _TYPES = {12: "quarter", 6: "eighth", 24: "half", 4: "eighth"}
 
@@ -114,17 +130,18 @@ def xml_note(name: str, duration: int, staff: int, extra: str = "", *, chord: bo
     voice = 1 if staff == 1 else 5
     return (
         f"<note>{'<chord/>' if chord else ''}{pitch}<duration>{duration}</duration>"
-        f"{'<tie type=%r/>' % 'start' if 'start' in extra and 'tied' in extra else ''}<voice>{voice}</voice>"
+        f"<voice>{voice}</voice>"
         f"<type>{_TYPES[duration]}</type>{triplet}<staff>{staff}</staff>{extra}</note>"
     )
 
 
 def xml_measure(number: str, right: str, left: str, length: int, attributes: str = "") -> str:
-    return f'<measure number="{number}">{attributes}{right}<backup><duration>{length}</duration></backup>{left}</measure>'
+    back = f"<backup><duration>{length}</duration></backup>"
+    return f'<measure number="{number}">{attributes}{right}{back}{left}</measure>'
 
 
 def musicxml(measures: str, part_list: str = "") -> str:
-    """A MusicXML file with one keyboard part, or with the parts in `part_list`."""
+    """Return a MusicXML file with one keyboard part, or with the parts in `part_list`."""
     parts = part_list or '<score-part id="P1"><part-name>Piano</part-name></score-part>'
     body = measures if part_list else f'<part id="P1">{measures}</part>'
     return (

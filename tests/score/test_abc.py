@@ -78,29 +78,31 @@ def test_without_a_unit_note_length_the_meter_decides(meter, length):
 def test_chords_ties_graces_and_text():
     """A chord in one bracket; a tie over the barline; words and slurs are no notes."""
     piece = _tune('"Am"[CEG]2 ({g}c2- | c4) |]')
-    assert ["C4", "E4", "G4", "C5"] == _names(piece)
-    assert [2, 2, 2, 6] == [note.duration for note in sorted(piece.notes, key=lambda n: (n.onset, n.midi))]
-    assert ["G5"] == [pitch_name(grace.pitch) for grace in piece.graces]
+    assert _names(piece) == ["C4", "E4", "G4", "C5"]
+    assert [note.duration for note in sorted(piece.notes, key=lambda n: (n.onset, n.midi))] == [2, 2, 2, 6]
+    assert [pitch_name(grace.pitch) for grace in piece.graces] == ["G5"]
 
 
 def test_voices_follow_lines_and_inline_fields():
     """V: as a line or in brackets; %%score puts two voices on one staff."""
     more = "%%score {(A B) | C}\nV:A\nV:B\nV:C clef=bass\n"
     piece = _tune("[V:A] c4 | d4 |]\n[V:B] E4 | F4 |]\n[V:C] C,4 | D,4 |]", more=more)
-    assert {1: ["C5", "D5"], 2: ["E4", "F4"], 3: ["C3", "D3"]} == {
-        voice: [pitch_name(note.pitch) for note in piece.voice_notes(voice)] for voice in piece.voices
+    assert {voice: [pitch_name(note.pitch) for note in piece.voice_notes(voice)] for voice in piece.voices} == {
+        1: ["C5", "D5"],
+        2: ["E4", "F4"],
+        3: ["C3", "D3"],
     }
-    assert {1: "right", 2: "right", 3: "left"} == {note.voice: note.hand for note in piece.notes}
+    assert {note.voice: note.hand for note in piece.notes} == {1: "right", 2: "right", 3: "left"}
 
 
 def test_a_voice_that_begins_late_keeps_its_voice_and_place():
     """Rests, whole-bar rests and bars left out do not move the second layer into the first."""
     more = "%%score (A B)\nV:A\nV:B\n"
     piece = _tune("V:A\nZ | c4 |]\nV:B\nE4 | F4 |]", more=more)
-    assert {1: [(4, "C5")], 2: [(0, "E4"), (4, "F4")]} == {
+    assert {
         voice: [(note.onset, pitch_name(note.pitch)) for note in piece.voice_notes(voice)]
         for voice in piece.voices
-    }
+    } == {1: [(4, "C5")], 2: [(0, "E4"), (4, "F4")]}
 
 
 def test_overlays_sound_together():
@@ -111,19 +113,19 @@ def test_overlays_sound_together():
 def test_key_meter_and_unit_may_change_on_the_way():
     """Fields in a line of their own and in brackets."""
     piece = _tune("FGAB | [K:D] F4 |\nM:3/4\nL:1/8\nF2 G2 A2 | [M:2/4] F4 |]")
-    assert ["F4", "G4", "A4", "B4", "F#4", "F#4", "G4", "A4", "F#4"] == _names(piece)
-    assert [(4, 4), (4, 4), (3, 4), (2, 4)] == [(m.beats, m.beat_unit) for m in piece.measures]
+    assert _names(piece) == ["F4", "G4", "A4", "B4", "F#4", "F#4", "G4", "A4", "F#4"]
+    assert [(m.beats, m.beat_unit) for m in piece.measures] == [(4, 4), (4, 4), (3, 4), (2, 4)]
 
 
 def test_comments_continuations_lyrics_and_a_second_tune_are_passed_over():
     """Only the first tune's notes count; w: lines are words."""
     piece = _tune("CD \\\nEF | % a remark\nw: la la la la\nG4 |]\n\nX:2\nT:Another\nK:C\nc4 |]")
-    assert ["C4", "D4", "E4", "F4", "G4"] == _names(piece)
+    assert _names(piece) == ["C4", "D4", "E4", "F4", "G4"]
 
 
 def test_tempo_in_quarters_a_minute():
     """Section 3.1.8: a beat and its number."""
-    assert 90 == _tune("C4 |]", more="Q:3/8=60\n").tempo
+    assert _tune("C4 |]", more="Q:3/8=60\n").tempo == 90
 
 
 @pytest.mark.parametrize(

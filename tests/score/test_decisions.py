@@ -19,7 +19,7 @@ def test_growing_and_fading_are_hairpins(document):
     marked = with_decisions(document, [Mark("grow", "both", 0, 1), Mark("fade", "left", 2, 3)])
     assert 'form="cres"' in marked.mei
     assert 'form="dim"' in marked.mei
-    assert 2 == engrave(marked).svgs[0].count('class="hairpin"')
+    assert engrave(marked).svgs[0].count('class="hairpin"') == 2
 
 
 def test_separate_notes_are_staccato_in_print_and_in_the_piece(document):
@@ -42,14 +42,14 @@ def test_a_mark_may_name_its_notes(document):
 
 def test_joined_notes_are_under_a_slur_for_each_hand(document):
     """Both hands: two slurs."""
-    assert 2 == engrave(with_decisions(document, [Mark("joined", "both", 1, 2)])).svgs[0].count('class="slur"')
+    assert engrave(with_decisions(document, [Mark("joined", "both", 1, 2)])).svgs[0].count('class="slur"') == 2
 
 
 def test_marks_follow_the_hand_that_is_shown(document):
     """The right hand's dots are not on the left hand's page; a hairpin over both is on each."""
     marked = with_decisions(document, [Mark("separate", "right", 1, 1), Mark("grow", "both", 1, 2)])
     left = engrave(marked, hands="left").svgs[0]
-    assert (0, 1) == (left.count('class="artic"'), left.count('class="hairpin"'))
+    assert (left.count('class="artic"'), left.count('class="hairpin"')) == (0, 1)
 
 
 def test_ids_stay_and_marks_can_be_added_twice(document):
@@ -58,7 +58,7 @@ def test_ids_stay_and_marks_can_be_added_twice(document):
     twice = with_decisions(once, [Mark("separate", "both", 0, 3), Mark("fade", "right", 2, 3)])
     assert [note.id for note in document.piece.notes] == [note.id for note in twice.piece.notes]
     assert once.mei.count('artic="stacc"') == twice.mei.count('artic="stacc"')
-    assert 2 == engrave(twice).svgs[0].count('class="hairpin"')
+    assert engrave(twice).svgs[0].count('class="hairpin"') == 2
 
 
 def test_no_marks_change_nothing_and_missing_measures_are_named(document):

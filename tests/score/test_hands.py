@@ -8,7 +8,7 @@ from tests.score.one_piece import musicxml
 
 
 def _kern(*spines: str, staves: str = "") -> bytes:
-    """A measure of kern, one spine for each argument, from low to high; each argument one token."""
+    """Return a measure of kern, one spine for each argument, from low to high; each argument one token."""
     count = len(spines)
     rows = ["\t".join(["**kern"] * count)]
     rows += [staves] if staves else []
@@ -23,7 +23,7 @@ def _hands(piece):
 def test_kern_spines_run_from_low_to_high():
     """The first spine is the left hand."""
     piece = read_score_bytes(_kern("1C", "1cc"), "score").piece
-    assert {"C3": ("left", 2), "C5": ("right", 1)} == _hands(piece)
+    assert _hands(piece) == {"C3": ("left", 2), "C5": ("right", 1)}
     assert not piece.hands_guessed
 
 
@@ -31,13 +31,13 @@ def test_a_left_hand_in_treble_clef_stays_the_left_hand():
     """Clefs do not decide."""
     data = _kern("1g", "1cc").decode().replace("*M4/4\t*M4/4", "*clefG2\t*clefG2\n*M4/4\t*M4/4")
     piece = read_score_bytes(data.encode(), "score").piece
-    assert {"G4": ("left", 2), "C5": ("right", 1)} == _hands(piece)
+    assert _hands(piece) == {"G4": ("left", 2), "C5": ("right", 1)}
 
 
 def test_four_spines_are_one_keyboard_piece_with_voices_given_to_hands():
     """Soprano and alto to the right, tenor and bass to the left, as reach allows; marked as a guess."""
     piece = read_score_bytes(_kern("1C", "1G", "1e", "1cc"), "score").piece
-    assert {"C3": ("left", 4), "G3": ("left", 3), "E4": ("right", 2), "C5": ("right", 1)} == _hands(piece)
+    assert _hands(piece) == {"C3": ("left", 4), "G3": ("left", 3), "E4": ("right", 2), "C5": ("right", 1)}
     assert piece.hands_guessed
 
 
@@ -45,16 +45,19 @@ def test_the_middle_voice_of_three_goes_to_the_hand_that_can_reach_it():
     """An octave is in reach, an eleventh is not."""
     high = read_score_bytes(_kern("1C", "1g", "1cc"), "score").piece
     low = read_score_bytes(_kern("1C", "1A", "1ccc"), "score").piece
-    assert "right" == _hands(high)["G4"][0]
-    assert "left" == _hands(low)["A3"][0]
+    assert _hands(high)["G4"][0] == "right"
+    assert _hands(low)["A3"][0] == "left"
 
 
 def test_spines_that_name_their_staves_are_not_a_guess():
     """*staff2 for the two lower spines, *staff1 for the two upper ones."""
     staves = "*staff2\t*staff2\t*staff1\t*staff1"
     piece = read_score_bytes(_kern("1C", "1g", "1a", "1cc", staves=staves), "score").piece
-    assert {"C3": "left", "G4": "left", "A4": "right", "C5": "right"} == {
-        k: v[0] for k, v in _hands(piece).items()
+    assert {k: v[0] for k, v in _hands(piece).items()} == {
+        "C3": "left",
+        "G4": "left",
+        "A4": "right",
+        "C5": "right",
     }
     assert not piece.hands_guessed
 
@@ -62,20 +65,21 @@ def test_spines_that_name_their_staves_are_not_a_guess():
 def test_spines_written_from_high_to_low_are_recognised_and_marked():
     """The lower staff lies an octave higher: the hands are turned round, and the teacher is asked."""
     piece = read_score_bytes(_kern("1cc", "1C"), "score").piece
-    assert {"C3": "left", "C5": "right"} == {k: v[0] for k, v in _hands(piece).items()}
+    assert {k: v[0] for k, v in _hands(piece).items()} == {"C3": "left", "C5": "right"}
     assert piece.hands_guessed
 
 
 def test_two_staves_of_one_part_are_never_turned_round():
     """In a keyboard part the upper staff is the right hand's even where the hands cross for long."""
-    note = "<note><pitch><step>C</step><octave>{}</octave></pitch><duration>4</duration><voice>{}</voice><type>whole</type><staff>{}</staff></note>"
+    pitch = "<pitch><step>C</step><octave>{}</octave></pitch><duration>4</duration>"
+    note = f"<note>{pitch}<voice>{{}}</voice><type>whole</type><staff>{{}}</staff></note>"
     score = musicxml(
-        '<measure number="1"><attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time>'
+        '<measure number="1"><attributes><divisions>1</divisions>'
         f"<staves>2</staves></attributes>{note.format(3, 1, 1)}<backup><duration>4</duration></backup>"
         f"{note.format(5, 5, 2)}</measure>"
     )
     piece = read_score_bytes(score.encode(), "score").piece
-    assert {"C3": "right", "C5": "left"} == {k: v[0] for k, v in _hands(piece).items()}
+    assert {k: v[0] for k, v in _hands(piece).items()} == {"C3": "right", "C5": "left"}
     assert not piece.hands_guessed
 
 
@@ -98,7 +102,7 @@ def test_two_layers_on_one_staff_are_two_hands():
 def test_wide_chords_on_one_staff_are_divided_note_by_note():
     """What one hand cannot reach is shared."""
     piece = read_score_bytes(b"X:1\nM:4/4\nL:1/1\nK:C\n[C,,G,,e'g'] |]\n", "tune").piece
-    assert ["right", "right", "left", "left"] == [note.hand for note in sorted(piece.notes, key=lambda n: -n.midi)]
+    assert [note.hand for note in sorted(piece.notes, key=lambda n: -n.midi)] == ["right", "right", "left", "left"]
 
 
 def test_voices_keep_their_numbers_through_the_piece():

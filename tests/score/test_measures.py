@@ -1,4 +1,4 @@
-"""Measures are those on the page: numbers as printed, pickups, divided measures, repeats, endings, changes of meter."""
+"""Measures are those on the page: numbers as printed, pickups, divisions, repeats, endings, changes of meter."""
 
 from __future__ import annotations
 
@@ -105,7 +105,8 @@ def test_repeats_are_read_from_the_barlines_of_text_formats(name):
 
 def test_meter_and_key_may_change_on_the_way():
     """Each measure has its meter, and the piece lists each key signature with its onset."""
-    second = "<attributes><key><fifths>2</fifths></key><time><beats>3</beats><beat-type>8</beat-type></time></attributes>"
+    three_eight = "<time><beats>3</beats><beat-type>8</beat-type></time>"
+    second = f"<attributes><key><fifths>2</fifths></key>{three_eight}</attributes>"
     score = musicxml(
         xml_measure("1", xml_note("C5", 24, 1) * 2, xml_note("C3", 24, 2) * 2, 48, attributes(-3))
         + xml_measure("2", xml_note("D5", 6, 1) * 3, xml_note("D3", 6, 2) * 3, 18, second)

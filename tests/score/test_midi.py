@@ -79,9 +79,9 @@ def test_meter_and_key_events_are_taken_over():
         (0, meta(0x51, b"\x0a\x2c\x2b")),
     ]
     piece = _read(track(head + notes((0, 3, 60), (3, 6, 63))))
-    assert [(3, 4), (6, 8)] == [(measure.beats, measure.beat_unit) for measure in piece.measures]
-    assert (-3, "minor") == (piece.key_signatures[0].fifths, piece.key_signatures[0].mode)
-    assert 90 == pytest.approx(piece.tempo, abs=0.001)
+    assert [(measure.beats, measure.beat_unit) for measure in piece.measures] == [(3, 4), (6, 8)]
+    assert (piece.key_signatures[0].fifths, piece.key_signatures[0].mode) == (-3, "minor")
+    assert pytest.approx(piece.tempo, abs=0.001) == 90
 
 
 def test_two_tracks_are_the_hands_whatever_their_order():
@@ -108,7 +108,7 @@ def test_overlapping_notes_in_one_hand_become_voices():
     piece = _read(right, track(notes((0, 4, 40))))
     voices = {note.midi: note.voice for note in piece.notes}
     assert voices[72] == voices[74] == voices[76] == 1
-    assert (2, 3) == (voices[60], voices[40])
+    assert (voices[60], voices[40]) == (2, 3)
 
 
 def test_the_notation_of_a_midi_file_can_be_engraved():
@@ -131,12 +131,12 @@ def test_a_note_never_released_ends_with_its_track():
 def test_spelling_is_in_the_key():
     """C sharp in D minor, B flat in F major: never D flat and A sharp."""
     minor = _line(*((i, i + 1, midi) for i, midi in enumerate([62, 64, 65, 67, 69, 70, 73, 74])))
-    assert ["D4", "E4", "F4", "G4", "A4", "Bb4", "C#5", "D5"] == [pitch_name(note.pitch) for note in minor.notes]
+    assert [pitch_name(note.pitch) for note in minor.notes] == ["D4", "E4", "F4", "G4", "A4", "Bb4", "C#5", "D5"]
 
 
 def test_two_kinds_of_tuplet_in_one_quarter_are_brought_to_places_that_can_be_written():
     """What no notation shows comes near, and nothing is lost."""
     played = [(0, 0.2, 60), (0.2, 1 / 3, 62), (1 / 3, 1, 64), (1, 2, 65)]
     piece = _line(*played)
-    assert [60, 62, 64, 65] == [note.midi for note in piece.notes]
+    assert [note.midi for note in piece.notes] == [60, 62, 64, 65]
     assert all(abs(float(n.onset) - p[0]) < 0.04 for n, p in zip(piece.notes, played, strict=True))

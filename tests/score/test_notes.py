@@ -8,7 +8,7 @@ import pytest
 
 from counterpane.score import read_score_bytes
 from counterpane.units import pitch_name
-from tests.score.one_piece import attributes, musicxml, xml_measure, xml_note
+from tests.score.one_piece import attributes, mei, musicxml, xml_measure, xml_note
 
 REST = xml_note("r", 24, 2) * 2
 
@@ -55,13 +55,8 @@ def test_ties_in_mei_attributes_join_even_where_the_middle_is_marked_as_a_beginn
         heads = "".join(
             f'<note dur="4" pname="c" oct="5" accid.ges="n" tie="{sign}"/>' for sign in ("i", middle, middle, "t")
         )
-        mei = (
-            '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.0"><music><body><mdiv><score><scoreDef '
-            'meter.count="4" meter.unit="4"><staffGrp><staffDef n="1" lines="5" clef.shape="G" clef.line="2"/></staffGrp>'
-            f'</scoreDef><section><measure n="1"><staff n="1"><layer n="1">{heads}</layer></staff></measure></section>'
-            "</score></mdiv></body></music></mei>"
-        )
-        (note,) = read_score_bytes(mei.encode(), "score").piece.notes
+        data = mei(f'<measure n="1"><staff n="1"><layer n="1">{heads}</layer></staff></measure>')
+        (note,) = read_score_bytes(data.encode(), "score").piece.notes
         assert note.duration == 4
 
 
@@ -87,10 +82,7 @@ def test_a_tie_between_chords_joins_only_the_notes_that_go_on():
 )
 def test_tuplets_and_dots_are_exact_fractions(token, count, length):
     """Lengths are fractions of a quarter, never rounded."""
-    tokens = [token] * (count or 4) + ([] if count else ["2c"])
-    if not count:
-        tokens = [token, token, token, token, "2r"][:4] + ["2r"]
-        tokens[4:] = ["8r"]
+    tokens = [token] * count if count else [token, token, token, token, "8r"]
     piece = read_score_bytes(_kern_line(*tokens), "score").piece
     assert {length} == {note.duration for note in piece.notes}
     assert [i * length for i in range(len(piece.notes))] == [note.onset for note in piece.notes]
@@ -105,7 +97,8 @@ def test_triplets_without_a_bracket_last_as_long_as_the_file_says():
 
 def test_divisions_may_change_on_the_way_and_types_may_be_missing():
     """MusicXML: <divisions> holds until the next; <type> is optional, <duration> is not."""
-    quarter = "<note><pitch><step>C</step><octave>5</octave></pitch><duration>{}</duration><voice>1</voice><staff>1</staff></note>"
+    pitch = "<pitch><step>C</step><octave>5</octave></pitch>"
+    quarter = f"<note>{pitch}<duration>{{}}</duration><voice>1</voice><staff>1</staff></note>"
     score = musicxml(
         xml_measure("1", quarter.format(12) * 4, REST, 48, attributes())
         + xml_measure("2", quarter.format(3) + quarter.format(1) + quarter.format(2) * 4,
@@ -119,7 +112,8 @@ def test_divisions_may_change_on_the_way_and_types_may_be_missing():
 
 def test_grace_notes_stand_apart_and_know_their_principal_note():
     """They take no time; slashed and unslashed are told apart."""
-    grace = "<note><grace{}/><pitch><step>B</step><octave>4</octave></pitch><voice>1</voice><type>eighth</type><staff>1</staff></note>"
+    pitch = "<pitch><step>B</step><octave>4</octave></pitch>"
+    grace = f"<note><grace{{}}/>{pitch}<voice>1</voice><type>eighth</type><staff>1</staff></note>"
     piece = _one_measure(
         grace.format(' slash="yes"') + xml_note("C5", 24, 1) + grace.format("") + xml_note("D5", 24, 1)
     )
@@ -183,14 +177,12 @@ def test_ornament_signs_of_abc_are_kept(sign, name):
 
 def test_a_sign_given_by_beat_finds_its_note():
     """MEI may say staff and time stamp instead of the note's id."""
-    mei = (
-        '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.0"><music><body><mdiv><score><scoreDef '
-        'meter.count="4" meter.unit="4"><staffGrp><staffDef n="1" lines="5" clef.shape="G" clef.line="2"/></staffGrp>'
-        '</scoreDef><section><measure n="1"><staff n="1"><layer n="1"><note dur="2" pname="c" oct="5"/>'
-        '<note dur="2" pname="d" oct="5"/></layer></staff><trill staff="1" tstamp="3"/><fermata staff="1" tstamp="1"/>'
-        "</measure></section></score></mdiv></body></music></mei>"
+    data = mei(
+        '<measure n="1"><staff n="1"><layer n="1"><note dur="2" pname="c" oct="5"/>'
+        '<note dur="2" pname="d" oct="5"/></layer></staff><trill staff="1" tstamp="3"/>'
+        '<fermata staff="1" tstamp="1"/></measure>'
     )
-    first, second = read_score_bytes(mei.encode(), "score").piece.notes
+    first, second = read_score_bytes(data.encode(), "score").piece.notes
     assert (first.ornaments, second.ornaments) == ((), ("trill",))
     assert (first.fermata, second.fermata) == (True, False)
 
@@ -247,19 +239,17 @@ def test_mei_without_sounding_accidentals_follows_key_and_measure():
         for octave, sign in ((5, ""), (5, ' accid="n"'), (5, ""), (4, ""))
     )
     measure = '<measure n="{}"><staff n="1"><layer n="1">{}</layer></staff></measure>'
-    mei = (
-        '<mei xmlns="http://www.music-encoding.org/ns/mei" meiversion="5.0"><music><body><mdiv><score><scoreDef '
-        'meter.count="4" meter.unit="4" keysig="2s"><staffGrp><staffDef n="1" lines="5" clef.shape="G" clef.line="2"/>'
-        f"</staffGrp></scoreDef><section>{measure.format(1, row)}{measure.format(2, row)}</section></score></mdiv></body>"
-        "</music></mei>"
+    data = mei(
+        measure.format(1, row) + measure.format(2, row), signatures='meter.count="4" meter.unit="4" keysig="2s"'
     )
-    names = [pitch_name(note.pitch) for note in read_score_bytes(mei.encode(), "score").piece.notes]
+    names = [pitch_name(note.pitch) for note in read_score_bytes(data.encode(), "score").piece.notes]
     assert names == ["F#5", "F5", "F5", "F#4"] * 2
 
 
 def test_an_octave_sign_is_read_as_it_sounds():
     """MusicXML gives the sounding pitch under an 8va; so do we."""
-    start = '<direction><direction-type><octave-shift type="down" size="8"/></direction-type><staff>1</staff></direction>'
+    shift = '<direction-type><octave-shift type="down" size="8"/></direction-type>'
+    start = f"<direction>{shift}<staff>1</staff></direction>"
     stop = start.replace('"down"', '"stop"')
     piece = _one_measure(start + xml_note("A5", 24, 1) + stop + xml_note("A5", 24, 1))
     assert {"A5"} == {pitch_name(note.pitch) for note in piece.notes if note.hand == "right"}
@@ -270,8 +260,10 @@ def test_an_octave_sign_is_read_as_it_sounds():
     [
         ('<direction><sound tempo="72"/></direction>', 72.0),
         (
-            "<direction><direction-type><metronome><beat-unit>half</beat-unit><per-minute>60</per-minute></metronome>"
-            "</direction-type></direction>",
+            (
+                "<direction><direction-type><metronome><beat-unit>half</beat-unit><per-minute>60</per-minute>"
+                "</metronome></direction-type></direction>"
+            ),
             120.0,
         ),
         ("", None),

@@ -19,8 +19,8 @@ def test_major_scales_are_spelled_with_seven_different_steps(fifths):
     tonic = 60 + (7 * fifths) % 12
     line = [tonic + step for step in MAJOR] + [tonic + step for step in reversed(MAJOR)]
     pitches = spell(line, fifths)
-    assert 7 == len({pitch.step for pitch in pitches})
-    assert 7 == len({(pitch.step, pitch.alter) for pitch in pitches})
+    assert len({pitch.step for pitch in pitches}) == 7
+    assert len({(pitch.step, pitch.alter) for pitch in pitches}) == 7
 
 
 @pytest.mark.parametrize("fifths", range(-5, 7))
@@ -33,7 +33,7 @@ def test_the_key_of_a_scale_that_leans_on_its_triad_is_found(fifths):
 
 def test_music_that_favours_no_pitch_class_counts_as_c_major():
     """Nothing can be said, so nothing is written in front."""
-    assert (0, "major") == estimate_key((60 + i, 1.0) for i in range(12))
+    assert estimate_key((60 + i, 1.0) for i in range(12)) == (0, "major")
 
 
 @given(st.lists(st.integers(0, 127), max_size=80), st.one_of(st.none(), st.integers(-7, 7)))
@@ -47,5 +47,5 @@ def test_a_spelling_always_sounds_as_the_number_that_it_spells(midis, fifths):
 def test_a_sharp_key_is_spelled_with_sharps_and_a_flat_key_with_flats():
     """The same keys of the piano in F sharp major and in G flat major."""
     line = [66, 70, 73, 77, 78]
-    assert ["F#4", "A#4", "C#5", "E#5", "F#5"] == [pitch_name(pitch) for pitch in spell(line, 6)]
-    assert ["Gb4", "Bb4", "Db5", "F5", "Gb5"] == [pitch_name(pitch) for pitch in spell(line, -6)]
+    assert [pitch_name(pitch) for pitch in spell(line, 6)] == ["F#4", "A#4", "C#5", "E#5", "F#5"]
+    assert [pitch_name(pitch) for pitch in spell(line, -6)] == ["Gb4", "Bb4", "Db5", "F5", "Gb5"]

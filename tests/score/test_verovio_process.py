@@ -30,7 +30,7 @@ def test_a_process_that_does_not_answer_in_time_is_ended():
     """Patience is limited, and the caller gets an empty answer instead of waiting for ever."""
     process = VerovioProcess(patience_s=0.0)
     try:
-        assert () == process.to_mei(one_piece.KERN * 2, "humdrum").pages
+        assert process.to_mei(one_piece.KERN * 2, "humdrum").pages == ()
     finally:
         process.close()
 
@@ -40,9 +40,9 @@ def test_chatter_stays_out_of_the_program(process, capfd):
     broken = one_piece.KERN.replace("8dd\n", "2dd\n", 1)
     answer = process.to_mei(broken, "humdrum")
     assert "Inconsistent rhythm" in answer.log
-    assert ("", "") == tuple(capfd.readouterr())
+    assert tuple(capfd.readouterr()) == ("", "")
 
 
 def test_what_cannot_be_loaded_gives_no_pages(process):
     """Text that is no MEI."""
-    assert () == process.to_mei("<nothing/>", "mei").pages
+    assert process.to_mei("<nothing/>", "mei").pages == ()

@@ -69,7 +69,7 @@ def check_spines(text: str, name: str) -> None:
             continue
         if len(fields) != spines:
             raise UnreadableScore(
-                f"line {number} has {len(fields)} of the fields for the {spines} spines that run there; correct it.",
+                f"line {number} has {len(fields)} of the {spines} fields that the spines need; correct it.",
                 file=name,
                 measure=_measure_before(text, number),
             )

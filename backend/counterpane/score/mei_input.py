@@ -1,4 +1,4 @@
-"""MEI made ready for verovio, which takes ties in attributes literally and loses part of a loosely marked chain."""
+"""MEI made ready for verovio, which reads ties in attributes literally and loses part of a loose chain."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """From ticks to written time: onsets and ends as exact fractions of a quarter note.
 
 Each quarter of the piece takes one grid, straight or in triplets. In a file saved from notation nearly all times
-lie on some grid, fives and sevens included: the coarsest one that fits is taken. In a recording it is the grid that
+lie on some grid, fives and sevens included: the coarsest one that fits is taken. In a recording it is the one that
 costs least: squared deviations against the finer grid's price and against two notes falling on one place.
 """
 
