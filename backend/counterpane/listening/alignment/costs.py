@@ -38,6 +38,9 @@ JUST_BACK = 2.0
 JUST_BACK_NOTE = 0.07
 """... and what each note that it goes back over takes from that."""
 
+JUMP_NOTE = 0.0015
+"""What any jump costs more for each note between: where two places sound the same, the nearer one is meant."""
+
 BEYOND_PASSAGE = 2.0
 """What entering before or after the passage that was asked costs more."""
 

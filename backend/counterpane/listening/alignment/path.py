@@ -90,6 +90,7 @@ class _Trellis:
         index = np.arange(count)
         self.back_ramp = costs.JUST_BACK_NOTE * index + BETWEEN_LAYERS * positions.layer
         self.back_ramps = [self.back_ramp + haste for haste in _HASTE]
+        self.distance = costs.JUMP_NOTE * np.abs(np.arange(-count, count))
         self.enter_near = emissions.enter - self.back_ramp - costs.JUST_BACK
         starts = np.flatnonzero(np.diff(positions.layer, prepend=-1))
         self.layer_start = starts[positions.layer].tolist()
@@ -130,10 +131,19 @@ class _Trellis:
         np.minimum.accumulate(backwards, out=backwards)
         np.add(other, self.enter_near[key], out=other)
         np.minimum(step, other, out=step)
-        from_anywhere = min(float(np.minimum.reduce(here)) + _HASTE[pause], astray)
-        np.add(self.enter[key], from_anywhere, out=other)
+        best = int(here.argmin())
+        from_anywhere = here.item(best) + _HASTE[pause]
+        if from_anywhere < astray:
+            np.add(self.enter[key], self._distance_from(best), out=other)
+            np.add(other, from_anywhere, out=other)
+        else:
+            np.add(self.enter[key], astray, out=other)
         np.minimum(step, other, out=step)
         after[self.count] = astray + costs.ASTRAY
+
+    def _distance_from(self, position: int) -> Floats:
+        """Return what a jump from a position costs more for its distance."""
+        return self.distance[self.count - position : 2 * self.count - position]
 
     def _with_hands_changed(self, here: Floats) -> Floats:
         """Let a hand drop out or be taken up before the key."""
