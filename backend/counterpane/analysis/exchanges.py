@@ -1,10 +1,12 @@
 """Invertible counterpoint: what two voices did together returns with the voices exchanged.
 
-The highest and the lowest voice are compared at every distance at which one states the subject after the other; a
-stretch counts when each voice takes over at least six notes of the other for a measure or longer.
+The highest and the lowest voice are compared at the commonest distances at which one states the subject after the
+other; a stretch counts when each voice takes over at least six notes of the other for a measure or longer.
 """
 
 from __future__ import annotations
+
+from collections import Counter
 
 import numpy as np
 
@@ -15,7 +17,7 @@ from counterpane.model.analysis import Exchange, Statement
 from counterpane.model.piece import Piece
 
 _NOTES = 6
-_MOST_DISTANCES = 60
+_MOST_DISTANCES = 24
 
 Stretch = tuple[int, int, int]
 
@@ -29,7 +31,8 @@ def find_exchanges(piece: Piece, statements: tuple[Statement, ...]) -> tuple[Exc
     found = [
         (common[1] - common[0], common, lag)
         for lag in _distances(lines, statements, upper.voice, lower.voice)
-        for common in _common(_stretches(upper, lower, lag), _stretches(lower, upper, lag), lag)
+        if (ones := _stretches(upper, lower, lag))
+        for common in _common(ones, _stretches(lower, upper, lag), lag)
         if common[1] - common[0] >= lines.ticks(full_length(piece.measures[-1]))
     ]
     kept: list[tuple[tuple[int, int], int]] = []
@@ -44,15 +47,18 @@ def _distances(lines: Lines, statements: tuple[Statement, ...], upper: int, lowe
         voice: [(lines.ticks(s.start.offset), s.form) for s in statements if s.voice == voice]
         for voice in (upper, lower)
     }
-    lags = {abs(a - b) for a, form in starts[upper] for b, other in starts[lower] if form == other and a != b}
-    return sorted(lags)[:_MOST_DISTANCES]
+    lags = Counter(
+        abs(a - b) for a, form in starts[upper] for b, other in starts[lower] if form == other and a != b
+    )
+    return [lag for lag, _ in lags.most_common(_MOST_DISTANCES)]
 
 
 def _stretches(line: Line, other: Line, lag: int) -> list[Stretch]:
     """Return start and end (ticks) and number of notes of the stretches that `other` takes over `lag` later."""
     partner, step = partners(line, other, lag)
     found = []
-    for value in np.unique(step[step != NO_PARTNER]):
+    values, counts = np.unique(step[step != NO_PARTNER], return_counts=True)
+    for value in values[counts >= _NOTES].tolist():
         for first, last in segments(np.flatnonzero(step == value), partner):
             if last - first + 1 >= _NOTES:
                 found.append((int(line.onset[first]), int(line.end[last]), last - first + 1))

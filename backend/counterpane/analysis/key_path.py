@@ -53,18 +53,18 @@ def beat_evidence(piece: Piece, beats: list[float]) -> Floats:
     """Return log likelihoods: one row a beat, one column a key of `ALL_KEYS`."""
     sounding = np.zeros((len(beats), 12))
     lowest = np.full(len(beats), 128)
-    spelled: list[set[int]] = [set() for _ in beats]
+    spelled = np.zeros((len(beats), len(_FIFTHS)))
     ends = [*beats[1:], float(piece.end)]
     for note in piece.notes:
-        fifth = fifth_of(note.pitch)
+        fifth = fifth_of(note.pitch) - _FIFTHS.start
         for row, share in _beats_under(note, beats, ends):
             sounding[row, note.midi % 12] += share
             lowest[row] = min(lowest[row], note.midi)
-            spelled[row].add(fifth)
+            spelled[row, fifth] = 1.0
     evidence = _SOUND * (sounding / np.maximum(1.0, sounding.sum(axis=1, keepdims=True))) @ _LOG_SHARES
     struck = lowest < 128
     evidence[struck] += _BASS[lowest[struck] % 12]
-    result: Floats = evidence + np.array([_spelling(frozenset(fifths)) for fifths in spelled])
+    result: Floats = evidence + spelled @ _SPELLING
     return result
 
 
@@ -148,9 +148,9 @@ def _bass_credit() -> Floats:
     return credit
 
 
-def _spelling(fifths: frozenset[int]) -> list[float]:
-    """Charge each key for notes spelled as it never spells them."""
-    return [_MISSPELT * sum(not _spelled_in(key, fifth) for fifth in fifths) for key in ALL_KEYS]
+def _spelling() -> Floats:
+    """Return what each key (columns) is charged for each spelling (rows) that it does not have."""
+    return np.array([[0.0 if _spelled_in(key, fifth) else _MISSPELT for key in ALL_KEYS] for fifth in _FIFTHS])
 
 
 def _spelled_in(key: Key, fifth: int) -> bool:
@@ -159,7 +159,9 @@ def _spelled_in(key: Key, fifth: int) -> bool:
     return low <= fifth - key.fifth <= high
 
 
+_FIFTHS = range(-22, 27)  # from F with three flats to B with three sharps
 _CHANGE_SHARES = _change_shares()
 _CHANGE = np.log(_CHANGE_SHARES)
 _LOG_SHARES = _log_shares()
 _BASS = _bass_credit()
+_SPELLING = _spelling()

@@ -22,11 +22,12 @@ _PITCH_CLASSES = 3
 def find_pedal_points(piece: Piece) -> tuple[PedalPoint, ...]:
     """Return pedal points in time order."""
     found = []
+    shortest = float(_MEASURES * min(full_length(measure) for measure in piece.measures))
     for voice in piece.voices:
         for _, same in groupby(piece.voice_notes(voice), key=lambda note: note.pitch):
             tone = list(same)
-            point = _pedal_point(piece, tone)
-            if point is not None:
+            long_enough = float(tone[-1].end) - float(tone[0].onset) >= shortest
+            if long_enough and (point := _pedal_point(piece, tone)) is not None:
                 found.append(point)
     return tuple(sorted(found, key=lambda point: (point.start.offset, point.hand)))
 

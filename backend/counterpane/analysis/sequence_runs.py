@@ -41,11 +41,12 @@ class Run:
 def find_runs(number: int, line: Line, period: int) -> Iterator[Run]:
     """Yield the runs of one line (the `number`th) at one period in ticks, steps 1 to 5 up or down."""
     partner, step = partners(line, line, period)
-    for value in np.unique(step):
+    values, counts = np.unique(step, return_counts=True)
+    for value in values[counts >= _LEAST_MATCHES].tolist():
         if value != 0 and abs(value) <= WIDEST_STEP:
             for first, last in segments(np.flatnonzero(step == value), partner):
                 if last - first + 1 >= _LEAST_MATCHES:
-                    yield _run(number, line, period, int(value), first, last, partner)
+                    yield _run(number, line, period, value, first, last, partner)
 
 
 def partners(line: Line, other: Line, lag: int) -> tuple[Ints, Ints]:
