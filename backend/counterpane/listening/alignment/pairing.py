@@ -8,6 +8,7 @@ explained in `slips`.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -19,6 +20,8 @@ from counterpane.listening.alignment.written import Written
 
 _AS_THE_PATH = 0.1
 """What the path's own pair is worth against one that lies better in time."""
+
+_WORST_OF_PATH = 0.9
 
 _LEFT_OVER = 0.5
 _OUT_OF_TURN_ONSETS = 2
@@ -45,6 +48,22 @@ class Pairs:
         """Say that the event played the note."""
         self.played[event] = note
         self.taken[note] = event
+
+    def hand_neighbours(self, written: Written, note: int) -> tuple[int | None, int | None]:
+        """Return the events that played the hand's last note before this one and its next one after it."""
+        hand, onset = written.notes[note].hand, written.onsets[note]
+        earlier = (index for index in range(note - 1, -1, -1) if written.onsets[index] < onset)
+        later = (index for index in range(note + 1, len(written.notes)) if written.onsets[index] > onset)
+        before, after = (
+            next((self.taken[i] for i in side if i in self.taken and written.notes[i].hand == hand), None)
+            for side in (earlier, later)
+        )
+        return before, after
+
+    def keeps_order(self, written: Written, note: int, event: int) -> bool:
+        """Whether an event comes after the hand's notes before this one and before those after it."""
+        before, after = self.hand_neighbours(written, note)
+        return (before is None or before < event) and (after is None or event < after)
 
     def unexplained(self, run: Run) -> list[int]:
         """Return the events of the run that are nothing yet."""
@@ -155,18 +174,19 @@ def _settle(
     line = time_line(written, pairs, times_ms, without=events)
     if len(line.onsets) < 2:
         return
-    before = {event: pairs.played[event] for event in events if event in pairs.played}
-    misfits = []
-    for event in events:
-        row = []
-        for note in notes:
-            onset = float(written.onsets[note])
-            tolerance = max(_LEAST_TOLERANCE_MS, _TOLERANCE_QUARTERS * line.pace(onset))
-            misfit = line.misfit_ms(onset, times_ms[event]) / tolerance
-            row.append(min(misfit, 0.9) - _AS_THE_PATH if before.get(event) == note else misfit)
-        misfits.append(row)
-    for event, note in before.items():
-        del pairs.played[event], pairs.taken[note]
+    by_path = {event: pairs.played.pop(event) for event in events if event in pairs.played}
+    for note in by_path.values():
+        del pairs.taken[note]
+
+    def misfit(event: int, note: int) -> float:
+        onset = float(written.onsets[note])
+        tolerance = max(_LEAST_TOLERANCE_MS, _TOLERANCE_QUARTERS * line.pace(onset))
+        share = line.misfit_ms(onset, times_ms[event]) / tolerance
+        if by_path.get(event) == note:
+            return min(share, _WORST_OF_PATH) - _AS_THE_PATH
+        return share if pairs.keeps_order(written, note, event) else math.inf
+
+    misfits = [[misfit(event, note) for note in notes] for event in events]
     for row_number, column in _match_in_order(misfits):
         pairs.take(events[row_number], notes[column])
 

@@ -27,11 +27,11 @@ _ORNAMENT_GAP_MS = 350.0
 """Keys of one ornament follow one another at least so quickly, even in slow practice."""
 
 _CORRECTION = 0.1
-_IN_TIME_SHARE = 0.5
+_IN_TIME, _FAR_IN_TIME = 0.5, 0.8
 """A wrong key that is put right comes no earlier than this share of the time at which its note was due ..."""
 
-_LATE_MS, _LATE_SHARE = 60.0, 0.15
-"""... and the right one then comes late by so much or by such a share."""
+_LATE_MS, _LATE, _FAR_LATE = 60.0, 0.15, 0.3
+"""... and the right one then comes late by so much or by such a share. A key far away needs clearer signs."""
 
 _LONGEST_CORRECTION_QUARTERS = 4.0
 
@@ -120,10 +120,7 @@ class _Slips:
             key_cost = self._key_cost(event, note)
             if key_cost is None or abs(group - stroke.group) > _ONSETS_AWAY:
                 continue
-            before, after = self._hand_neighbours(note)
-            if (before is not None and time <= self.times[before]) or (
-                after is not None and time >= self.times[after]
-            ):
+            if not self.pairs.keeps_order(self.written, note, event):
                 continue
             path_agrees = stroke.takes and stroke.group == group
             gap = self._local_gap(group)
@@ -148,13 +145,14 @@ class _Slips:
         between = self.times[follower] - self.times[event]
         if not _TOGETHER_MS < between < _LONGEST_CORRECTION_QUARTERS * pace:
             return False
-        before, _ = self._hand_neighbours(note)
+        before, _ = self.pairs.hand_neighbours(self.written, note)
         if before is None:
             return True
         written_gap = (onset - float(self.written.onsets[self.pairs.played[before]])) * pace
         due = self.times[before] + written_gap
-        in_time = self.times[event] >= self.times[before] + _IN_TIME_SHARE * written_gap
-        return in_time and self.times[follower] - due >= min(_LATE_MS, _LATE_SHARE * written_gap)
+        far = _KEY_COST.get(abs(self.keys[event] - self.keys[follower])) is None
+        in_time = self.times[event] >= self.times[before] + (_FAR_IN_TIME if far else _IN_TIME) * written_gap
+        return in_time and self.times[follower] - due >= min(_LATE_MS, (_FAR_LATE if far else _LATE) * written_gap)
 
     def _key_cost(self, event: int, note: int) -> float | None:
         semitones = abs(self.keys[event] - int(self.written.keys[note]))
@@ -168,17 +166,3 @@ class _Slips:
         low, high = max(0, group - 1), min(len(onsets) - 1, group + 1)
         quarters = float(onsets[high] - onsets[low]) / max(1, high - low)
         return max(30.0, quarters * self.line.pace(float(onsets[group])))
-
-    def _hand_neighbours(self, note: int) -> tuple[int | None, int | None]:
-        """Return the events that played the hand's last note before this one and its next one after it."""
-        hand, onset = self.written.notes[note].hand, self.written.onsets[note]
-        earlier = (index for index in range(note - 1, -1, -1) if self.written.onsets[index] < onset)
-        later = (index for index in range(note + 1, len(self.written.notes)) if self.written.onsets[index] > onset)
-        before, after = (
-            next((i for i in side if i in self.pairs.taken and self.written.notes[i].hand == hand), None)
-            for side in (earlier, later)
-        )
-        return (
-            None if before is None else self.pairs.taken[before],
-            None if after is None else self.pairs.taken[after],
-        )
