@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+STUDIO = ROOT / "demo" / ".studio"
 sys.path.insert(0, str(ROOT / "backend"))
 
 import environment  # noqa: E402 - found through the line above, before anything is installed
@@ -23,7 +24,9 @@ def main(arguments: list[str]) -> int:
     if "--build-only" in arguments:
         return 0
     try:
-        return subprocess.call([str(python), "-m", "counterpane", "demo", *arguments], cwd=ROOT)
+        return subprocess.call(
+            [str(python), "-m", "counterpane", "demo", "--folder", str(STUDIO), *arguments], cwd=ROOT
+        )
     except KeyboardInterrupt:
         return 0
 
