@@ -165,6 +165,13 @@ def test_encodings_of_text_formats(name, encoding):
     assert read_score_bytes(text.encode(encoding), name).piece.composer == "Señora Nadie"
 
 
+@pytest.mark.parametrize("name", ["piece.krn", "piece.abc"])
+def test_control_characters_in_text_formats_are_passed_over(name):
+    """They would make the notation's XML invalid."""
+    data = FORMATS[name].replace(b"Nobody", b"No\x01bo\x1fdy\x7f")
+    assert read_score_bytes(data, name).piece.composer == "Nobody"
+
+
 def _survives(data: bytes) -> None:
     """Check that reading and engraving either work or say in a sentence why not."""
     sentence = "."

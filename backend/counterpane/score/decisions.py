@@ -50,7 +50,7 @@ class _Page:
 
     def __init__(self, document: ScoreDocument) -> None:
         self._piece = document.piece
-        self.tree = parse_mei(document.mei, document.piece.title)
+        self.tree = parse_mei(document.mei)
         score = score_of(self.tree)
         self.dotted: set[str] = set()
         self._measures = {measure.attrib[XML_ID]: measure for measure in score.iter("measure")}

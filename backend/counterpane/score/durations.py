@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from fractions import Fraction
+from functools import lru_cache
 from xml.etree.ElementTree import Element
 
 from counterpane.model.piece import Pitch
@@ -27,33 +28,35 @@ _ALTERS = {
 SHARPS = "FCGDAEB"
 
 
-def written_duration(element: Element) -> Fraction | None:
+def sounding_duration(element: Element, factor: Fraction, ppq: Fraction | None) -> Fraction | None:
+    """Return the length in time (quarters): what type and dots say, times the tuplet's `factor`.
+
+    A file may give the length in ticks too (`ppq` a quarter). Rounded ticks are expected; where the two
+    really differ (a tuplet without its bracket) the ticks are what is meant. None when there is neither.
+    """
+    dots = max(integer(element.get("dots"), 0), len(element.findall("dot")))
+    ticks = integer(element.get("dur.ppq"), 0, digits=9) if ppq else 0
+    return _length(element.get("dur", ""), dots, factor, ticks, ppq or Fraction(1))
+
+
+@lru_cache(maxsize=4096)
+def _length(kind: str, dots: int, factor: Fraction, ticks: int, ppq: Fraction) -> Fraction | None:
+    written = _written(kind, dots)
+    if ticks > 0:
+        played = ticks / ppq
+        if written is None or abs(played - written * factor) > written * factor / 16:
+            return played
+    return None if written is None else written * factor
+
+
+def _written(kind: str, dots: int) -> Fraction | None:
     """Return the length that type and dots say (quarters), before any tuplet; None when there is no type."""
-    kind = element.get("dur", "")
     base = _LONG.get(kind)
     if base is None:
         if integer(kind, 0) <= 0:
             return None
         base = Fraction(4, integer(kind, 4))
-    dots = max(integer(element.get("dots"), 0), len(element.findall("dot")))
-    if not 0 <= dots <= 6:
-        return None
-    return base * (2 - Fraction(1, 2**dots))
-
-
-def sounding_duration(element: Element, factor: Fraction, ppq: Fraction | None) -> Fraction | None:
-    """Return the length in time (quarters): what is written, times the tuplet's `factor`.
-
-    A file may give the length in ticks too (`ppq` a quarter). Rounded ticks are expected; where the two
-    really differ (a tuplet without its bracket) the ticks are what is meant.
-    """
-    written = written_duration(element)
-    ticks = element.get("dur.ppq", "")
-    if ppq and re.fullmatch(r"[0-9]{1,9}", ticks) and int(ticks):
-        played = Fraction(int(ticks)) / ppq
-        if written is None or abs(played - written * factor) > written * factor / 16:
-            return played
-    return None if written is None else written * factor
+    return base * (2 - Fraction(1, 2**dots)) if 0 <= dots <= 6 else None
 
 
 def head_pitch(note: Element, implied_alter: Callable[[str, int], int]) -> Pitch | None:
@@ -79,9 +82,11 @@ def stated_alter(note: Element) -> int | None:
     return next((_ALTERS[sign] for sign in signs if sign in _ALTERS), None)
 
 
-def integer(text: str | None, default: int) -> int:
-    """Read a whole number of up to six digits, or return `default`."""
-    return int(text) if text is not None and re.fullmatch(r"-?\d{1,6}", text) else default
+def integer(text: str | None, default: int, digits: int = 6) -> int:
+    """Read a whole number of at most so many digits, or return `default`."""
+    if text is None or len(text) > digits + 1 or not text.removeprefix("-").isdecimal() or not text.isascii():
+        return default
+    return int(text)
 
 
 def fifths_of(signature: str) -> int | None:

@@ -21,6 +21,8 @@ KNOWN = "MusicXML (.musicxml, .mxl), MEI, Humdrum kern, ABC or MIDI"
 _ROOTS: dict[str, Format] = {"score-partwise": "musicxml", "score-timewise": "musicxml", "mei": "mei"}
 _ABC_KEY = re.compile(r"^K:", re.MULTILINE)
 _ABC_FIELD = re.compile(r"^(X:\s*\d+|T:|M:|L:|V:|%abc)", re.MULTILINE)
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ufffe\uffff\ud800-\udfff]")
+"""Characters that XML cannot hold, and so no score needs."""
 _BYTE_ORDER_MARKS = {b"\xef\xbb\xbf": "utf-8-sig", b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16"}
 
 
@@ -91,7 +93,7 @@ def _decode(data: bytes, name: str) -> str:
 
 
 def _lines(text: str) -> str:
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    return _CONTROL.sub("", text.replace("\r\n", "\n").replace("\r", "\n"))
 
 
 def _unpack(data: bytes, name: str) -> bytes:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from xml.etree.ElementTree import Element, SubElement, tostring
+from xml.etree.ElementTree import Element, ParseError, SubElement, tostring
 
 from counterpane.errors import UnreadableScore
-from counterpane.score.xml_door import XML_ID, parse_xml
+from counterpane.score.xml_door import XML_ID, parse_own_xml
 
 _NAMESPACE = "http://www.music-encoding.org/ns/mei"
 # Layout, playback order and words of the source; sung text has no place above a keyboard's staff.
@@ -33,7 +33,12 @@ _DROPPED_EDITS = {"del", "ossia", "restore"}
 
 def normalise(mei: str, name: str) -> Element:
     """Return the tree of one score with deterministic ids: measures m1, m2, …, notes n1, n2, …, others e1, …."""
-    root = parse_xml(mei.encode("utf-8"), name)
+    try:
+        root = parse_own_xml(mei)
+    except ParseError as error:
+        raise UnreadableScore(
+            "the file holds characters that no score has; export it again from your notation program.", file=name
+        ) from error
     score = root.find(".//score")
     if score is None:
         raise UnreadableScore("the file holds no score; export it again from your notation program.", file=name)
@@ -52,9 +57,9 @@ def to_text(tree: Element) -> str:
     return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(tree, encoding="unicode")
 
 
-def parse_mei(mei: str, name: str) -> Element:
+def parse_mei(mei: str) -> Element:
     """Return the tree of MEI text that `to_text` wrote."""
-    tree = parse_xml(mei.encode("utf-8"), name)
+    tree = parse_own_xml(mei)
     tree.set("xmlns", _NAMESPACE)
     return tree
 

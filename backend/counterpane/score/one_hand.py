@@ -17,7 +17,7 @@ _LENGTH = ("dur", "dots", "dur.ppq")
 
 def keep_hand(document: ScoreDocument, hand: Hand, shown: Sequence[Measure]) -> str:
     """Return the MEI with the notes of `hand` only, on the staves that hold any in the measures shown."""
-    tree = parse_mei(document.mei, document.piece.title)
+    tree = parse_mei(document.mei)
     score = score_of(tree)
     wanted = {head for note in document.piece.notes if note.hand == hand for head in note.heads}
     wanted |= {grace.id for grace in document.piece.graces if grace.hand == hand}
