@@ -15,6 +15,7 @@ from counterpane.analysis.matching import Figure
 from counterpane.analysis.null_model import NullModel, null_model_of
 from counterpane.analysis.statements_claims import Claim, claims
 from counterpane.analysis.statements_cover import best_cover
+from counterpane.analysis.statements_extension import with_extensions
 from counterpane.analysis.statements_wording import statement_of
 from counterpane.analysis.steps import Flags, Lines, line_of, lines_of
 from counterpane.model.analysis import Form, Statement, Subject
@@ -30,9 +31,11 @@ def find_statements(piece: Piece, subject: Subject) -> tuple[Statement, ...]:
     usual = best_cover([claim for form, shape in usual_forms(figure) for claim in claims(shape, form, lines)])
     figure = figure_of(piece, subject, lines, null_model_of(lines, stated(usual, lines)))
     notes = lines.joined.notes
-    cover = sorted(cover_of(figure, lines), key=lambda claim: (notes[claim.first].onset, claim.first))
+    extended = with_extensions(figure, lines.joined, cover_of(figure, lines))
+    extended.sort(key=lambda pair: (notes[pair[0].first].onset, pair[0].first))
     return tuple(
-        statement_of(piece, lines.joined, figure, claim, f"s{number}") for number, claim in enumerate(cover, 1)
+        statement_of(piece, lines.joined, figure, claim, extra, f"s{number}")
+        for number, (claim, extra) in enumerate(extended, 1)
     )
 
 

@@ -1,7 +1,7 @@
 """Claims: each place where a figure may be stated, with the part of it that is there and what that is worth.
 
 The worth of a claim is the bits its notes gain over the null model, less the bits that naming the statement
-takes: that there is one, its form and its extent. Only claims worth more than nothing are kept.
+takes: that there is one, its form and its extent. Only claims worth more than `LEAST_WORTH` are kept.
 """
 
 from __future__ import annotations
@@ -34,6 +34,8 @@ EDITED_AND_SHORTENED = 8.0
 FURTHER_CHANGE = 2.0
 # ... but an answer that moves one note of its head by a step is usual.
 ANSWERED = 3.0
+# Odds of two to one: what is less likely is not worth a teacher's look.
+LEAST_WORTH = 1.0
 # A part counts from this share of the figure's notes, and never below this many notes.
 LEAST_SHARE = 0.45
 LEAST_NOTES = 4
@@ -47,6 +49,7 @@ class Claim:
 
     form: Form
     shift: int
+    turn: int  # by how many steps the shift changes at column `split`; 0 where it does not
     split: int
     first_column: int
     last_column: int
@@ -67,7 +70,7 @@ class Claim:
 
 
 def claims(figure: Figure, form: Form, lines: Lines) -> list[Claim]:
-    """Return every claim of `figure` in the joined line that is worth more than nothing."""
+    """Return every claim of `figure` in the joined line that is worth enough."""
     places = seeds(figure, lines.joined)
     if len(places.time) == 0:
         return []
@@ -75,7 +78,7 @@ def claims(figure: Figure, form: Form, lines: Lines) -> list[Claim]:
     entry = ENTRY[form] + OFF_THE_BEAT * (lines.phase(places.time) != figure.phase)
     found: list[Claim] = []
     for first, last, worth in _extents(laid, entry, shortenable=form in ("upright", "inverted")):
-        for row in np.flatnonzero(worth > 0).tolist():
+        for row in np.flatnonzero(worth > LEAST_WORTH).tolist():
             begin, end = int(first[row]), int(last[row])
             stop = end + 1
             notes = tuple(laid.note[row, begin:stop].tolist())
@@ -85,6 +88,7 @@ def claims(figure: Figure, form: Form, lines: Lines) -> list[Claim]:
                 Claim(
                     form=form,
                     shift=int(places.later_shift[row]),
+                    turn=int(places.later_shift[row] - places.shift[row]) if begin < laid.split[row] < stop else 0,
                     split=int(laid.split[row]),
                     first_column=begin,
                     last_column=end,

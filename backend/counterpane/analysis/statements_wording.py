@@ -12,18 +12,14 @@ from counterpane.analysis.steps import Line
 from counterpane.model.analysis import Extent, Likeness, Statement
 from counterpane.model.piece import Piece
 
-# A figure goes on past its end when what follows repeats its last notes' movement for at least this many notes.
-LEAST_EXTENSION = 3
 
-
-def statement_of(piece: Piece, line: Line, figure: Figure, claim: Claim, id_: str) -> Statement:
-    """Return the statement that `claim` makes."""
+def statement_of(piece: Piece, line: Line, figure: Figure, claim: Claim, extra: int, id_: str) -> Statement:
+    """Return the statement that `claim` makes; it runs on past its end for `extra` notes."""
     missing: Literal["head", "tail"] | None = None
     if claim.first_column:
         missing = "head"
     elif claim.last_column < len(figure) - 1:
         missing = "tail"
-    extra = 0 if missing == "tail" else _extension(line, claim)
     extent: Extent = "shortened" if missing else "extended" if extra else "complete"
     notes = line.notes[claim.first : claim.last + 1 + extra]
     likeness, varied = _likeness(line, figure, claim)
@@ -49,46 +45,34 @@ def statement_of(piece: Piece, line: Line, figure: Figure, claim: Claim, id_: st
     )
 
 
-def _extension(line: Line, claim: Claim) -> int:
-    """Count the notes after the end that go on with the movement of the last one to four."""
-    last = claim.last
-    interval, gap = line.interval, line.gap
-    most = 0
-    for period in range(1, min(4, (last - claim.first) // 2) + 1):
-        count = 0
-        while last + count < len(interval) and (
-            interval[last + count] == interval[last + count - period] and gap[last + count - 1] == gap[last - 1]
-        ):
-            count += 1
-        if count >= max(LEAST_EXTENSION, period + 1):
-            most = max(most, count)
-    return most
-
-
 def _likeness(line: Line, figure: Figure, claim: Claim) -> tuple[Likeness, list[int]]:
     """Return how like the figure the claim is, and the notes of the line that differ."""
-    columns = range(claim.first_column, claim.last_column + 1)
     varied = [
         note
         for note, met, off in zip(claim.notes, claim.met, claim.off, strict=True)
         if note >= 0 and not (met and off == 0)
     ]
     gone = any(note < 0 for note in claim.notes)
-    shifted = claim.first_column < claim.split <= claim.last_column
-    inserted = claim.last - claim.first + 1 - len({note for note in claim.notes if note >= 0})
-    if varied or gone or inserted or shifted:
-        return ("tonal" if _is_answer(figure, claim, gone=gone) else "varied"), varied
+    inserted = claim.last - claim.first + 1 > len({note for note in claim.notes if note >= 0})
+    if gone or inserted:
+        return "varied", varied
+    if varied or claim.turn:
+        return ("tonal" if _is_answer(figure, claim) else "varied"), varied
     semitones = np.diff(line.semitone[list(claim.notes)])
-    expected = np.diff(figure.semitone[list(columns)])
-    expected = -expected if figure.mirrored or claim.form == "inverted" else expected
-    return ("exact" if (semitones == expected).all() else "diatonic"), []
+    expected = np.diff(figure.semitone[claim.first_column : claim.last_column + 1])
+    return (
+        "exact" if (semitones == (-expected if claim.form == "inverted" else expected)).all() else "diatonic"
+    ), []
 
 
-def _is_answer(figure: Figure, claim: Claim, *, gone: bool) -> bool:
-    """Say whether the only change is one step near the head, as an answer makes to keep the key."""
+def _is_answer(figure: Figure, claim: Claim) -> bool:
+    """Say whether all that is changed is the head, or one note of it, by one step, as an answer does to keep the key."""
     early = (len(figure) + 1) // 2
     changed = [column for column, off in enumerate(claim.off, claim.first_column) if off]
-    return not gone and len(changed) <= 1 and all(column <= early for column in changed) and claim.split <= early
+    if claim.turn:
+        return not changed and abs(claim.turn) == 1 and claim.split <= early
+    together = len(changed) == 1 or changed == list(range(len(changed)))
+    return together and changed[-1] <= early and {abs(off) for off in claim.off if off} == {1}
 
 
 def _reason(claim: Claim, likeness: Likeness, missing: str | None, extra: int, varied: int) -> str:

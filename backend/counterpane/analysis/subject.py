@@ -24,7 +24,8 @@ from counterpane.model.analysis import Subject
 from counterpane.model.piece import Piece
 
 _KEPT = 3
-# A subject is imitated in another voice (where there is one), and saves this much.
+_FEWEST_NOTES = 8
+# A subject is imitated in another voice, and saves this much.
 _LEAST_RETURNS = 1
 _LEAST_SAVED = 25.0
 # ... and so many bits for each note of the piece, the fewer, the more bits another voice enters with.
@@ -65,22 +66,23 @@ def no_subject_reason(piece: Piece) -> str:
     """Say in one sentence why the piece has no subject; empty when it has one."""
     if find_subjects(piece):
         return ""
-    if len(piece.notes) < 8:
+    if len(piece.voices) < 2:
+        return "A subject is taken up by another voice, and the piece has only one."
+    if len(piece.notes) < _FEWEST_NOTES:
         return f"The piece has {len(piece.notes)} notes, too few for an idea to return."
     return "No opening idea is taken up by another voice often enough, and closely enough, to count as a subject."
 
 
 def ranked_candidates(piece: Piece, lines: Lines) -> list[Candidate]:
     """Return the candidates that are imitated at all, the best first."""
-    if not lines.lines:
+    if len(lines.lines) < 2:
         return []
     null_model = null_model_of(lines)
     found = [
         candidate
         for start in starts_of(piece, lines)
         for candidate in _candidates(piece, lines, null_model, start)
-        if candidate.evidence.returns >= _LEAST_RETURNS
-        and (candidate.evidence.in_other_voices or len(lines.lines) == 1)
+        if candidate.evidence.returns >= _LEAST_RETURNS and candidate.evidence.in_other_voices
     ]
     return sorted(
         found, key=lambda candidate: (-candidate.score, candidate.line, candidate.note, candidate.reach.size)

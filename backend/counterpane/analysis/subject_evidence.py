@@ -43,7 +43,10 @@ def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
         line = lines.line_of_note[first]
         time = int(joined.onset[first]) - line * lines.apart
         said = (worth if whole else PART * worth, line)
-        by_time[time] = max(by_time.get(time, said), said)  # voices in parallel count once
+        if time in by_time:  # voices in parallel count once, and as no imitation where the first is among them
+            said = max(said, by_time[time])
+            said = (said[0], own_line) if own_line in {line, by_time[time][1]} else said
+        by_time[time] = said
         if line == own_line and joined.step[first] == joined.step[own]:
             repeated.add(time)  # and no voice counts where the first repeats itself
     own_time = int(joined.onset[own]) - own_line * lines.apart

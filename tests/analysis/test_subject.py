@@ -1,0 +1,99 @@
+"""The subject is found without being told; a piece that has none says so."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from counterpane.analysis.subject import find_subjects, no_subject_reason
+from counterpane.model.piece import Piece
+from tests.analysis.compositions import compose, compose_without_subject
+from tests.analysis.written_music import music
+
+SUBJECT = "C5:1/2 G5 E5:1/4 F5 D5:1/2 A4 B4:1/4 C5 G4:1/2 r:1/2"
+ANSWER = "F3:1/2 C4 A3:1/4 Bb3 G3:1/2 D3 E3:1/4 F3 C3:1/2 r:1/2"
+PLAIN = "E5:1 F5 G5 D5"
+BELOW = "E3:1 C3 G2 B2"
+
+
+def test_the_opening_idea_that_the_other_hand_takes_up_is_the_subject() -> None:
+    piece = music(f"{SUBJECT} {PLAIN} {SUBJECT} {PLAIN}", f"r:4 {ANSWER} {BELOW} {ANSWER}")
+    best = find_subjects(piece)[0]
+    assert (best.hand, best.start.measure, best.start.beat) == ("right", 1, 1)
+    assert len(best.notes) == 9
+
+
+def test_it_is_found_where_the_other_hand_accompanies_it_from_the_start() -> None:
+    piece = music(f"E5:2 G5 {SUBJECT} {PLAIN} {SUBJECT}", f"{ANSWER} {BELOW} {ANSWER} {BELOW}")
+    best = find_subjects(piece)[0]
+    assert (best.hand, best.start.measure, best.start.beat) == ("left", 1, 1)
+
+
+def test_it_is_found_after_a_pickup_and_with_a_rest_inside() -> None:
+    high = "r:3 G4:1/2 C5 r:1/2 E5:1/2 D5:1/4 C5 B4:1/2 F5:1 E5:1/2 r:1/2"
+    low = "r:3 G2:1/2 C3 r:1/2 E3:1/2 D3:1/4 C3 B2:1/2 F3:1 E3:1/2 r:1/2"
+    piece = music(f"{high} {PLAIN} {high}", f"r:4 {low} {BELOW} {low}")
+    best = find_subjects(piece)[0]
+    assert (best.hand, best.start.measure, best.start.beat) == ("right", 1, 4)
+
+
+def test_a_canon_answers_before_the_subject_ends() -> None:
+    tune = "C5:1 E5:1/2 D5 G5:1 F5:1/2 E5 A4:1 B4 C5:1/2 D5 E5:1 F5 D5:1/2 B4 C5:1 G4"
+    below = (
+        tune.replace("5:", "3:").replace("5 ", "3 ").replace("4:", "2:").replace("4 ", "2 ").replace("G4", "G2")
+    )
+    best = find_subjects(music(f"{tune} r:2", f"r:2 {below}"))[0]
+    assert (best.hand, best.start.offset) == ("right", 0)
+
+
+def test_up_to_three_are_kept_with_reasons_and_falling_confidence() -> None:
+    found = find_subjects(compose(3).piece)
+    assert len(found) == 3
+    assert all(subject.reason.endswith(".") and 0 < subject.confidence <= 1 for subject in found)
+    assert found[0].confidence == max(subject.confidence for subject in found)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_free_counterpoint_has_no_subject(seed: int) -> None:
+    piece = compose_without_subject(seed, voices=2 + seed % 2)
+    assert find_subjects(piece) == ()
+    assert no_subject_reason(piece).endswith(".")
+
+
+def test_a_piece_with_a_subject_has_no_reason_against_it() -> None:
+    assert no_subject_reason(compose(3).piece) == ""
+
+
+# Each of these once divided by zero, looked past an end, or took two parallel scales for a fugue.
+DEGENERATE = {
+    "no notes": music(),
+    "one note": music("C5:4"),
+    "two notes at once": music("C5:4", "C3:4"),
+    "three notes": music("C5:1 D5 E5"),
+    "one hand silent": music("C5:1/4 D5 E5 F5 G5 F5 E5 D5 C5:2", ""),
+    "one voice only": music(" ".join(f"{step}5:1/4" for step in "CDEFGAB" * 8)),
+    "all one pitch": music("C5:1/4 " + "C5 " * 99, "C3:1/4 " + "C3 " * 99),
+    "one voice that repeats itself": music(f"{SUBJECT} {PLAIN} " * 4),
+    "hands in parallel": music("C5:1/2 E5 D5 F5 G5 B4 A4 C5 " * 4, "C3:1/2 E3 D3 F3 G3 B2 A2 C3 " * 4),
+}
+
+
+@pytest.mark.parametrize("name", DEGENERATE)
+def test_what_cannot_have_a_subject_says_so(name: str) -> None:
+    piece: Piece = DEGENERATE[name]
+    assert find_subjects(piece) == ()
+    assert no_subject_reason(piece)
+
+
+def test_twenty_thousand_notes_of_one_pitch_are_answered() -> None:
+    piece = music("C5:1/4 " + "C5 " * 9_999, "C3:1/4 " + "C3 " * 9_999)
+    assert find_subjects(piece) == ()
+
+
+def test_places_are_those_of_the_first_and_last_note() -> None:
+    piece = compose(5).piece
+    for subject in find_subjects(piece):
+        first, last = piece.by_id[subject.notes[0]], piece.by_id[subject.notes[-1]]
+        assert (subject.start.offset, subject.end.offset) == (first.onset, last.onset)
+        assert subject.end.offset - subject.start.offset <= 4 * Fraction(piece.measures[0].length)
