@@ -26,7 +26,7 @@ def _run(*arguments: object) -> subprocess.CompletedProcess[str]:
 
 @pytest.fixture
 def recording(tmp_path: Path) -> Path:
-    """The first measures of the piece as a MIDI file: what `counterpane` reads as the score, played as written."""
+    """Return the piece played as written, as a MIDI file at 120 quarters a minute."""
     piece = read_score(SCORE).piece
     file = mido.MidiFile(type=0, ticks_per_beat=480)
     track = mido.MidiTrack()
@@ -59,11 +59,13 @@ def test_a_clean_recording_gives_one_json_object(recording: Path) -> None:
 
 
 def test_a_passage_and_a_hand_can_be_chosen(recording: Path) -> None:
-    """Measures 2 to 3 of the left hand: only its notes are asked for."""
-    done = _run(SCORE, recording, "--measures", "2-3", "--hands", "left", "--json")
+    """Measures 5 and 6 of the left hand: only its notes are asked for."""
+    done = _run(SCORE, recording, "--measures", "5-6", "--hands", "left", "--json")
     report = json.loads(done.stdout)
-    assert report["drill"]["measures"] == [2, 3]
+    assert report["drill"]["measures"] == [5, 6]
     assert report["drill"]["hands"] == "left"
+    asked = [note for note in read_score(SCORE).piece.notes if note.hand == "left"]
+    assert {row["note"] for row in report["notes"]} < {note.id for note in asked}
 
 
 def test_without_json_it_says_the_findings(recording: Path) -> None:

@@ -113,6 +113,37 @@ def test_another_piece_is_recognised_as_another() -> None:
     assert assessment.measures["evenness"]["value"] is None
 
 
+def test_the_other_hand_is_recognised_as_such() -> None:
+    """The drill asks for the left hand and the right one plays: said so, and no note counted as wrong."""
+    keys = [key for key in play(PIECE) if str(key.note).startswith("r")]
+    assessment = _assess(performance_of(keys), replace(WHOLE, hands="left"))
+    assert [finding.kind for finding in assessment.findings] == ["other_hand"]
+    assert {note.status for note in assessment.alignment.notes} == {"not_reached"}
+
+
+def test_other_measures_than_asked_are_not_measured() -> None:
+    """Measures 5 and 6 played where 1 and 2 were asked: one finding that says so."""
+    keys = [key for key in play(PIECE) if PIECE.by_id[str(key.note)].onset >= 16]
+    keys = [changed(key, midi=key.midi + (n * 7) % 5 + 13) for n, key in enumerate(keys)]
+    assessment = _assess(performance_of(keys), replace(WHOLE, last_measure=2))
+    assert [finding.kind for finding in assessment.findings] == ["not_recognised"]
+
+
+def test_a_transposed_instrument_is_named_and_the_rest_is_measured() -> None:
+    """Everything an octave lower: one finding about the switch, and the notes count as right."""
+    assessment = _assess(performance_of([changed(key, midi=key.midi - 12) for key in play(PIECE)]))
+    assert assessment.for_student[0].kind == "transposed_down"
+    assert assessment.for_student[0].evidence["semitones"] == 12
+    assert assessment.measures["accuracy"]["value"] == 1
+
+
+def test_playing_on_past_the_passage_harms_nothing() -> None:
+    """Measures 1 to 3 are asked and the student plays on to the end: all asked notes are right."""
+    assessment = _assess(performance_of(play(PIECE)), replace(WHOLE, last_measure=3))
+    assert assessment.measures["accuracy"]["overall"] == 1
+    assert not [finding for finding in assessment.findings if finding.weight >= 20]
+
+
 @pytest.mark.parametrize(
     ("first", "last", "message"),
     [(1, 9, "no measure 9; the piece has measures 1 to 6"), (0, 2, "no measure 0"), (4, 2, "run backwards")],

@@ -45,12 +45,12 @@ def _steady(_: float) -> float:
 
 
 def _drifting(onset: float) -> float:
-    """A tempo that rises by a fifth over the forty quarters."""
+    """Return the shift of a tempo that rises by a fifth over the forty quarters."""
     return -700 * 0.1 * onset**2 / 40
 
 
 def _hesitating(onset: float) -> float:
-    """Three pauses, of 600, 1,200 and 400 ms."""
+    """Return the shift of three pauses, of 600, 1,200 and 400 ms."""
     return 600.0 * (onset >= 7) + 1200.0 * (onset >= 19) + 400.0 * (onset >= 31)
 
 
@@ -108,7 +108,7 @@ def test_a_regular_scale_is_fitted_to_the_data() -> None:
     for tempo in (60, 97, 160):
         found = evenness(heard_from(piece, play(piece, tempo), tempo=120))
         assert found["running"]["onset_sd_ms"] == pytest.approx(0, abs=0.01)
-        assert found["running"]["interval_ms"] == pytest.approx(15_000 / tempo)
+        assert found["running"]["interval_ms"] == pytest.approx(15_000 / tempo, abs=0.001)
 
 
 def test_the_sd_about_the_fitted_scale_is_the_published_formula() -> None:
@@ -135,7 +135,7 @@ def test_the_just_heard_displacement(interval_ms: float, heard_ms: float) -> Non
 @pytest.mark.parametrize("tempo", [40.0, 80.0, 160.0])
 @pytest.mark.parametrize("seed", range(4))
 def test_nothing_that_cannot_be_heard_is_a_fault(tempo: float, seed: int) -> None:
-    """Friberg and Sundberg (1995): displacements below the limit, spread over all notes, give no timing finding."""
+    """Friberg and Sundberg (1995): displacements below the limit, on every note, give no timing finding."""
     piece = piece_of(RIGHT, LEFT)
     limit = just_heard_ms(15_000 / tempo)
     random = np.random.default_rng(seed)

@@ -10,7 +10,7 @@ from counterpane.listening.findings_notes import is_unrecognised
 from counterpane.listening.measures import Heard, Measured, hear, measure
 from counterpane.listening.measures.shape import unmeasured
 from counterpane.listening.troubles import Trouble, find_troubles, tally
-from counterpane.listening.wording import load_wording
+from counterpane.listening.wording import Wording, load_wording
 from counterpane.model.analysis import Analysis
 from counterpane.model.assessment import Alignment, Assessment, Finding
 from counterpane.model.performance import Performance
@@ -68,12 +68,20 @@ def assess_alignment(
         found = only_finding(heard, "nothing_played", wording)
         return _assessment(heard, _all_open(measures, _NOTHING), found)
     if is_unrecognised(alignment):
-        fitting = sum(1 for event in alignment.events if event.status in ("as_written", "abandoned"))
-        found = only_finding(heard, "not_recognised", wording, fitting=fitting, keys=len(alignment.events))
-        return _assessment(heard, _all_open(measures, _ANOTHER), found)
+        return _assessment(heard, _all_open(measures, _ANOTHER), _other_than_asked(heard, wording))
     troubles = find_troubles(heard)
     found = find(heard, measures, troubles, analysis, decisions, level, wording)
     return _assessment(heard, measures, found or only_finding(heard, "carry_on", wording), troubles)
+
+
+def _other_than_asked(heard: Heard, wording: Wording) -> tuple[Finding, ...]:
+    """Say what was heard instead: the hand that was not asked, or something else altogether."""
+    alignment = heard.alignment
+    if heard.passage.hands != "both" and alignment.hands not in ("both", heard.passage.hands):
+        return only_finding(heard, "other_hand", wording)
+    asked = heard.sheet.order
+    fitting = sum(1 for event in alignment.events if event.status == "as_written" and event.note in asked)
+    return only_finding(heard, "not_recognised", wording, fitting=fitting, keys=len(alignment.events))
 
 
 def check_measures(piece: Piece, passage: Passage) -> None:
@@ -112,5 +120,5 @@ def _assessment(
         findings=found,
         for_student=for_student(found),
         tallies=tally(heard, troubles),
-        warnings=heard.performance.warnings,
+        warnings=(*heard.performance.warnings, *heard.alignment.warnings),
     )

@@ -29,6 +29,7 @@ SERIOUS = 20.0
 Observer = Callable[[Case], Iterator[Observation]]
 
 OBSERVERS: tuple[Observer, ...] = (
+    findings_notes.transposed,
     findings_notes.stumbles,
     findings_notes.misread,
     findings_notes.stops_all_over,

@@ -14,10 +14,23 @@ _NATURALS = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
 
 
 def is_unrecognised(alignment: Alignment) -> bool:
-    """Tell whether what was played has little to do with the passage: fewer than two keys in five belong to it."""
+    """Tell whether what was played has little to do with the passage.
+
+    So it is when fewer than two keys in five stand for written notes, or none of them for a note that was asked.
+    """
     events = alignment.events
+    asked = {result.note for result in alignment.notes}
     fitting = sum(1 for event in events if event.status in ("as_written", "abandoned"))
-    return len(events) >= 8 and fitting < 0.4 * len(events)
+    strange = len(events) >= 8 and fitting < 0.4 * len(events)
+    return strange or not any(event.note in asked for event in events)
+
+
+def transposed(case: Case) -> Iterator[Observation]:
+    """Observe that everything sounded higher or lower than written: a switch on the instrument."""
+    shift = case.heard.alignment.transposed_by
+    if shift:
+        kind = "transposed_up" if shift > 0 else "transposed_down"
+        yield Observation(kind, case.first, case.last, 66.0, {"semitones": abs(shift)})
 
 
 def stumbles(case: Case) -> Iterator[Observation]:
@@ -148,7 +161,7 @@ def not_all_played(case: Case) -> Iterator[Observation]:
     for jump in case.heard.alignment.jumps:
         if jump.kind == "skip" and jump.from_place is not None:
             start, end = float(jump.from_place.offset), float(jump.to_place.offset)
-            if any(start < onset < end for onset in missing):
+            if {start, end} <= case.heard.sheet.rank.keys() and any(start < onset < end for onset in missing):
                 yield Observation("skipped", start, end, 33.0, {"quarters": end - start})
 
 
@@ -205,4 +218,4 @@ def _note(case: Case, trouble: Trouble) -> Note:
 
 def _played(case: Case, trouble: Trouble) -> int:
     assert trouble.event is not None
-    return case.heard.performance.notes[trouble.event].midi
+    return case.heard.performance.notes[trouble.event].midi - case.heard.alignment.transposed_by

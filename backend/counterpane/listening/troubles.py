@@ -155,9 +155,11 @@ def _stops(heard: Heard) -> Iterator[Trouble]:
     for jump in heard.alignment.jumps:
         if jump.kind == "skip" or jump.from_place is None or jump.event == 0:
             continue
+        left, target = float(jump.from_place.offset), float(jump.to_place.offset)
+        if left not in heard.sheet.rank or _repeats_on_purpose(heard, left, target):
+            continue
         waited = played[jump.event].onset_ms - played[jump.event - 1].onset_ms
-        if not _repeats_on_purpose(heard, float(jump.from_place.offset), float(jump.to_place.offset)):
-            yield Trouble("stop", float(jump.from_place.offset), None, run_of[jump.event - 1], ms=waited)
+        yield Trouble("stop", left, None, run_of[jump.event - 1], ms=waited)
 
 
 def _repeats_on_purpose(heard: Heard, left: float, target: float) -> bool:
@@ -165,4 +167,6 @@ def _repeats_on_purpose(heard: Heard, left: float, target: float) -> bool:
     rank = heard.sheet.rank[left]
     if rank + 1 == len(heard.sheet.onsets):
         return True
+    if target not in heard.sheet.rank:
+        return False
     return heard.sheet.begins_measure(heard.sheet.onsets[rank + 1]) and heard.sheet.begins_measure(target)

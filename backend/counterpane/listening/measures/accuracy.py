@@ -64,9 +64,9 @@ def _shares(heard: Heard, hands: tuple[Hand, ...], added: int | None) -> Measure
 
 
 def _first_try(heard: Heard) -> float:
-    first: dict[str, bool] = {}
+    first: dict[str | None, bool] = {}
     for event in heard.alignment.events:
-        if event.note is not None and event.note not in first:
+        if event.note in heard.sheet.order and event.note not in first:
             first[event.note] = event.status != "replacement"
     reached = sum(1 for status in heard.statuses.values() if status != "not_reached")
     return round(sum(first.values()) / reached, 3) if reached else 0.0

@@ -156,13 +156,13 @@ class Heard:
 
 
 def hear(piece: Piece, passage: Passage, performance: Performance, alignment: Alignment) -> Heard:
-    """Pair written notes and struck keys pass by pass; every note that the alignment names must be the piece's."""
+    """Pair written notes and struck keys pass by pass; keys for notes that were not asked for are left aside."""
     asked = {result.note for result in alignment.notes}
     sheet = Sheet(piece, tuple(note for note in piece.notes if note.id in asked))
     pairs: dict[int, dict[str, Struck]] = defaultdict(dict)
     mistaken: dict[int, dict[str, int]] = defaultdict(dict)
     for result in alignment.events:
-        if result.note is None:
+        if result.note is None or result.note not in sheet.order:
             continue
         wrong = result.status == "replacement"
         known = pairs[result.run].get(result.note)

@@ -56,7 +56,8 @@ def loudness_of(heard: Heard, ids: Iterable[str]) -> list[Struck]:
     """Return these notes as struck in the pass that has most of them (the last of equals), in written order."""
     wanted = tuple(dict.fromkeys(ids))
     rows = [[one.by_note[note] for note in wanted if note in one.by_note] for one in heard.passes]
-    return sorted(max(reversed(rows), key=len, default=[]), key=lambda struck: struck.onset)
+    fullest: list[Struck] = max(reversed(rows), key=len, default=[])
+    return sorted(fullest, key=lambda struck: struck.onset)
 
 
 def _row(
