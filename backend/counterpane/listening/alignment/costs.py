@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 LEFT_OUT = 1.2
 ADDED = 2.5
 OUT_OF_TURN = 2.0
-"""A written note of a neighbouring onset: the other hand is late or early."""
+"""A key of the same or a neighbouring onset: struck again, or the other hand is late or early."""
 
 PUT_RIGHT = 0.4
 """What a wrong key that will be put right costs more than one that will not."""

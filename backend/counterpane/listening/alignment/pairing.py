@@ -23,6 +23,7 @@ _AS_THE_PATH = 0.1
 
 _WORST_OF_PATH = 0.9
 
+_ONE_ONSET_MS = 150.0
 _LEFT_OVER = 0.5
 _OUT_OF_TURN_ONSETS = 2
 _SETTLE_ONSETS = 10
@@ -85,7 +86,26 @@ def pair_played(written: Written, run: Run, keys: Sequence[int], times_ms: Seque
             if note is not None:
                 pairs.take(stroke.event, note)
     _settle_repeated_keys(written, run, pairs, keys, times_ms)
+    _pair_second_strokes(written, run, pairs, keys, times_ms)
     return pairs
+
+
+def _pair_second_strokes(
+    written: Written, run: Run, pairs: Pairs, keys: Sequence[int], times_ms: Sequence[float]
+) -> None:
+    """Where both hands have one key at one onset and it was struck twice, give each hand its stroke."""
+    if not written.twins:
+        return
+    loose = pairs.unexplained(run)
+    for note, source in written.twins.items():
+        first = pairs.taken.get(source)
+        if first is None:
+            continue
+        for event in loose:
+            if keys[event] == written.keys[note] and abs(times_ms[event] - times_ms[first]) <= _ONE_ONSET_MS:
+                pairs.take(event, note)
+                loose.remove(event)
+                break
 
 
 def time_line(written: Written, pairs: Pairs, times_ms: Sequence[float], without: Iterable[int] = ()) -> TimeLine:

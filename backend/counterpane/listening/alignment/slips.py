@@ -27,7 +27,7 @@ _ORNAMENT_GAP_MS = 350.0
 """Keys of one ornament follow one another at least so quickly, even in slow practice."""
 
 _CORRECTION = 0.1
-_IN_TIME, _FAR_IN_TIME = 0.5, 0.8
+_IN_TIME, _FAR_IN_TIME = 0.4, 0.8
 """A wrong key that is put right comes no earlier than this share of the time at which its note was due ..."""
 
 _LATE_MS, _LATE, _FAR_LATE = 60.0, 0.15, 0.3

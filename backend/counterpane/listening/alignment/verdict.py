@@ -107,7 +107,8 @@ def note_results(written: Written, pairs: Sequence[Pairs]) -> tuple[NoteResult, 
     for index in np.flatnonzero(written.asked).tolist():
         note = written.notes[index]
         source = written.twins.get(index, index)
-        results.append(NoteResult(note.id, *_note_status(source, played, replaced, attempted)))
+        known = index if index in played else source
+        results.append(NoteResult(note.id, *_note_status(known, played, replaced, attempted)))
     return tuple(results)
 
 

@@ -311,6 +311,7 @@ def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Em
         positions.entry[positions.cluster_starts] < costs.JUMP_TO_BEAT
     )
     may_enter = (written_here | by_wrong_key)[:, positions.cluster]
+    _allow_second_strokes(stay, written, positions, unique)
     enter = np.where(may_enter, positions.entry + take[:, positions.cluster], np.inf)
     return Emissions(
         {key: row for row, key in enumerate(unique)},
@@ -322,8 +323,8 @@ def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Em
 
 
 def _near(written_here: NDArray[np.bool_], positions: Positions) -> NDArray[np.bool_]:
-    """Mark keys that are written at one of the two onsets before or after."""
-    near = np.zeros_like(written_here)
+    """Mark keys that are written at an onset, or at one of the two before or after it."""
+    near = written_here.copy()
     layer = positions.layer[positions.cluster_starts]
     for distance in (1, 2):
         same = layer[distance:] == layer[:-distance]
@@ -340,6 +341,14 @@ def _allow_corrections(stay: Floats, take: Floats, positions: Positions) -> None
     near = np.where(several, slip, np.inf)
     near[:, :-1] = np.where(layer[1:] == layer[:-1], np.minimum(near[:, :-1], slip[:, 1:]), near[:, :-1])
     np.minimum(stay, near + costs.PUT_RIGHT, out=stay)
+
+
+def _allow_second_strokes(stay: Floats, written: Written, positions: Positions, keys: Sequence[int]) -> None:
+    """Let the second stroke of a key that both hands are written to strike at one onset be as good as none."""
+    groups = positions.group[positions.cluster_starts]
+    for note in written.twins:
+        if int(written.keys[note]) in keys:
+            stay[keys.index(int(written.keys[note])), groups == written.groups[note]] = costs.ORNAMENT
 
 
 def _allow_ornaments(stay: Floats, written: Written, positions: Positions, keys: Sequence[int]) -> None:
