@@ -242,15 +242,22 @@ class Checker:
         }
 
     def _way(self, section: Section) -> str:
-        inside = [q for q in self.analysis.sequences if q.id in section.sequences]
-        ways = set()
-        for sequence in inside:
-            first, last = (
-                sum(self.piece.by_id[n].pitch.diatonic for n in copy) / len(copy)
-                for copy in (sequence.copies[0], sequence.copies[-1])
-            )
-            ways.add("rising" if last > first else "falling")
-        return ways.pop() if len(ways) == 1 else "mixed" if ways else "none"
+        """Return the way of the sequence with most statements, if one is heard three times or fills the section."""
+        length = section.end.offset - section.start.offset
+        marking = [
+            sequence
+            for sequence in self.analysis.sequences
+            if sequence.id in section.sequences
+            and (sequence.count >= 3 or 4 * (sequence.end.offset - sequence.start.offset) >= 3 * length)
+        ]
+        if not marking:
+            return "none"
+        copies = max(marking, key=lambda each: (len(each.statements), len(each.notes))).copies
+        first, last = (
+            sum(self.piece.by_id[note].pitch.diatonic for note in copy) / len(copy)
+            for copy in (copies[0], copies[-1])
+        )
+        return "rising" if last > first else "falling"
 
     def _choose_change(self, puzzle: Puzzle) -> int | str:
         facts = self._facts(*self._pair(puzzle))

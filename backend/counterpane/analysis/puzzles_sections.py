@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, groupby
 
+from counterpane.analysis.counting import section_sequence
 from counterpane.analysis.puzzles_material import SURE, Material, Question, Stretch, notes_of
 from counterpane.model.analysis import Direction, Puzzle, Statement
 from counterpane.model.analysis import Sequence as SequenceFound
@@ -70,12 +71,12 @@ def _profile(material: Material, stretch: Stretch) -> Profile | None:
         return None
     entries = material.entries(stretch)
     sequences = material.sequences(stretch)
-    directions = {each.direction for each in sequences or ()}
+    marking = section_sequence(section, sequences) if sequences is not None else None
     return Profile(
         stretch=stretch,
         entries=entries,
-        direction=directions.pop() if len(directions) == 1 else None,
-        sequences_sure=sequences is not None and len(directions) < 2,
+        direction=None if marking is None else marking.direction,
+        sequences_sure=sequences is not None,
         form=_form(entries) if entries else None,
         leader=_leader(entries) if entries else None,
         key=material.key_of(stretch),

@@ -29,8 +29,8 @@ def _overlapped(material: Material, sequence: Sequence) -> bool:
     """Whether another sequence shares a measure with this one, so that "the sequence" could mean either."""
 
     def measures(each: Sequence) -> set[int]:
-        at = material.piece.measure_at
-        return set(range(at(each.start.offset).index, at(each.end.offset).index + 1))
+        first, last = _stretch(material, each)
+        return set(range(first.index, last.index + 1))
 
     own = measures(sequence)
     return any(own & measures(other) for other in material.analysis.sequences if other.id != sequence.id)
@@ -43,8 +43,12 @@ def _question(material: Material, kind: str, level: int, sequence: Sequence) -> 
 
 
 def _stretch(material: Material, sequence: Sequence) -> tuple[Measure, Measure]:
+    """Return the first and last measure; one that only its last note reaches, on the first beat, is left out."""
     at = material.piece.measure_at
-    return at(sequence.start.offset), at(sequence.end.offset)
+    first, last = at(sequence.start.offset), at(sequence.end.offset)
+    if sequence.end.offset == last.onset and last.index > first.index:
+        last = material.piece.measures[last.index - 1]
+    return first, last
 
 
 def _where(material: Material, sequence: Sequence) -> str:

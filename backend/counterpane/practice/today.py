@@ -3,16 +3,17 @@
 Rules (each item's reason names the one that put it there):
 
 1. On a rest day there is nothing to do. What falls due on coming rest days is played before them.
-2. A section that was learned on a day before, or is nearly done, is finished (some steps want a night before
-them). 3. What is due comes first, the one most likely to be forgotten leading, in at most 60 % of the minutes as
-long as there    is a section to work on; what does not fit comes first on the next day. A patch in a pair or a
-whole that is played    today is not played by itself as well. As long as more is due than fits, nothing new is
-begun. 4. Then one join that is ready, when it fits: a seam between two finished patches, two patches whose seam
-is finished,    the whole when every pair is finished. 5. Then the unfinished section, or the next new one in the
-order of the level's first pass. A puzzle opens a new    section before any note is played. A section that has
-not been finished in five days takes turns with another one,    so that it keeps nothing waiting. 6. On the last
-day before a lesson, and on the day of the lesson, nothing new is begun: the weak spots of the last    two weeks,
-what is due, then the longest stretch that is ready.
+2. A section that was learned on a day before, or is nearly done, is finished (some steps want a night before them).
+3. What is due comes first, the one most likely to be forgotten leading, in at most 60 % of the minutes as long as
+   there is a section to work on; what does not fit comes first on the next day. A patch in a pair or a whole that is
+   played today is not played by itself as well. As long as more is due than fits, nothing new is begun.
+4. Then one join that is ready, when it fits: a seam between two finished patches, two patches whose seam is
+   finished, the whole when every pair is finished. When no section is left, as many joins as fit.
+5. Then the unfinished section, or the next new one in the order of the level's first pass. A puzzle opens a new
+   section before any note is played. A section that has not been finished in five days takes turns with another
+   one, so that it keeps nothing waiting.
+6. On the last day before a lesson, and on the day of the lesson, nothing new is begun: the weak spots of the last
+   two weeks, what is due, then everything that is ready once through.
 
 A plan is a pure function of what was done and the day; nothing in it is left to chance.
 """
@@ -141,13 +142,11 @@ class _Day:
         if waiting and section and not section.attempts:
             section = None
             items, waiting = self._returns(write, due, self.minutes)
+        if not waiting:
+            joins = self._joins()[: 1 if section else None]
+            left = self.minutes - sum(item.minutes for item in items)
+            items += _whole_items(map(write.join, joins), left)
         left = self.minutes - sum(item.minutes for item in items)
-        join = None if waiting else self._join()
-        if join is not None:
-            item = write.join(join)
-            if item.minutes <= left:
-                items.append(item)
-                left -= item.minutes
         if section and left >= min(_LEAST_FOR_SECTION_MIN, self.settings.minutes):
             items += write.section(section, left)
         return self._done(items, self._note(write, items, waiting))
@@ -193,13 +192,13 @@ class _Day:
         """Return the due items that fit into `minutes` (the first always does), and how many have to wait."""
         return _fitting([write.due(unit) if unit.finished else write.finish(unit) for unit in due], minutes)
 
-    def _join(self) -> Unit | None:
-        """Return the join that is unfinished and ready: seams first, then pairs, then the whole."""
+    def _joins(self) -> list[Unit]:
+        """Return the joins that are unfinished and ready: seams first, then pairs, then the whole."""
         finished = {unit.key for unit in self.units if unit.finished}
         order = ("seam", "pair", "whole")
         joins = [unit for unit in self.units if unit.patch.kind in order and not unit.finished]
         ready = [unit for unit in joins if _parts_ready(unit, self.units, finished)]
-        return min(ready, key=lambda unit: (order.index(unit.patch.kind), not unit.attempts), default=None)
+        return sorted(ready, key=lambda unit: (order.index(unit.patch.kind), not unit.attempts))
 
 
 def _parts_ready(join: Unit, everything: Sequence[Unit], finished: set[tuple[str, str]]) -> bool:
@@ -217,15 +216,20 @@ def _parts_ready(join: Unit, everything: Sequence[Unit], finished: set[tuple[str
 
 def _fitting(wanted: Sequence[PlanItem], minutes: float) -> tuple[list[PlanItem], int]:
     """Return the items that fit into `minutes`, the first one shortened if need be, and how many do not."""
+    first = [replace(item, minutes=round(min(item.minutes, minutes), 1)) for item in wanted[:1] if minutes >= 1]
+    items = _whole_items([*first, *wanted[1:]], minutes)
+    return items, len(wanted) - len(items)
+
+
+def _whole_items(wanted: Iterable[PlanItem], minutes: float) -> list[PlanItem]:
+    """Return those items, in order, that fit into `minutes` beside the ones before them."""
     items: list[PlanItem] = []
     left = minutes
     for item in wanted:
-        if not items and item.minutes > left >= 1:
-            item = replace(item, minutes=round(left, 1))
         if item.minutes <= left:
             items.append(item)
             left -= item.minutes
-    return items, len(wanted) - len(items)
+    return items
 
 
 def _ready_runs(everything: Sequence[Unit]) -> list[Unit]:
@@ -238,4 +242,5 @@ def _ready_runs(everything: Sequence[Unit]) -> list[Unit]:
         if not parts <= covered:
             covered |= parts
             runs.append(unit)
-    return [unit for unit in everything if unit in runs]
+    pieces = [unit.assignment.piece for unit in everything]
+    return sorted(runs, key=lambda each: (pieces.index(each.assignment.piece), each.patch.first_measure))
