@@ -110,7 +110,7 @@ def test_peak_of_bwv_772() -> None:
 
 
 def test_keys_of_bwv_779() -> None:
-    """At measure 12 the lower voice leads in C (Surette and Mason 1907); both ends are in F, as is the signature."""
+    """At measure 12 the lower voice leads in C (Surette and Mason 1907); both ends are in F (signature)."""
     analysis = analysis_of("bwv779")
     keys = {key.measure: key.key for key in analysis.keys}
     assert analysis.key == keys[1] == keys[34] == "F major"

@@ -103,8 +103,8 @@ def _convinces(piece: Piece, lines: Lines, reading: Reading) -> bool:
 
 
 def _within_statement(lines: Lines, statements: tuple[Statement, ...], reading: Reading) -> bool:
-    """Say whether a reading of one line is only a turn within the subject itself."""
-    if len(reading.runs) > 1:
+    """Say whether a reading of one line, beat by beat, is only a turn within the subject itself."""
+    if len(reading.runs) > 1 or reading.period > lines.ticks_per_quarter:
         return False
     voice = lines.lines[reading.runs[0].line].voice
     return any(
