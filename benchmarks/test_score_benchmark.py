@@ -38,12 +38,12 @@ def keyboard_score(count: int, seed: int = 1) -> bytes:
     ).encode()
 
 
-def _seconds(call: Callable[[], object], times: int = 3) -> float:
+def _seconds(call: Callable[[], object], times: int = 3, clock: Callable[[], float] = time.perf_counter) -> float:
     best = float("inf")
     for _ in range(times):
-        start = time.perf_counter()
+        start = clock()
         call()
-        best = min(best, time.perf_counter() - start)
+        best = min(best, clock() - start)
     return best
 
 
@@ -66,7 +66,7 @@ def test_engraving_four_measures(benchmark):
 
 
 def test_reading_grows_with_the_length_of_the_piece():
-    """Ten times the notes take at most twenty times the time."""
+    """Ten times the notes take at most twenty times the processor time of our own part."""
     short, long = keyboard_score(2_000), keyboard_score(20_000)
-    small = _seconds(lambda: read_score_bytes(short, "short.musicxml"))
-    assert _seconds(lambda: read_score_bytes(long, "long.musicxml"), times=1) < 20 * small
+    small = _seconds(lambda: read_score_bytes(short, "short.musicxml"), clock=time.process_time)
+    assert _seconds(lambda: read_score_bytes(long, "long.musicxml"), 1, time.process_time) < 20 * small

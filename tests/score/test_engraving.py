@@ -13,6 +13,7 @@ from defusedxml.ElementTree import fromstring
 from counterpane.errors import UnsuitableScore
 from counterpane.score import engrave, read_score, read_score_bytes
 from tests.score.conftest import FORMATS
+from tests.score.one_piece import attributes, musicxml, xml_measure, xml_note
 
 PRELUDE = Path(music21.__file__).parent / "corpus/bach/bwv846.mxl"
 
@@ -53,8 +54,6 @@ def test_one_hand_alone_has_one_staff(prelude):
 
 def test_a_note_drawn_on_the_other_staff_stays_with_its_hand():
     """The left hand's note inside the right hand's layer is shown with the left hand, and only there."""
-    from tests.score.one_piece import attributes, musicxml, xml_measure, xml_note
-
     crossing = xml_note("G3", 24, 1).replace("<staff>1</staff>", "<staff>2</staff>")
     data = musicxml(xml_measure("1", xml_note("C5", 24, 1) + crossing, xml_note("r", 24, 2) * 2, 48, attributes()))
     document = read_score_bytes(data.encode(), "score")
@@ -90,6 +89,18 @@ def test_one_line_and_hit_boxes(prelude):
     line = engrave(prelude, 1, 8, one_line=True)
     assert line.svgs[0].count('class="system"') == 1
     assert "bounding-box" in engrave(prelude, 1, 1, hit_boxes=True).svgs[0]
+
+
+def test_nothing_but_notation_is_in_the_picture():
+    """No font inside, no tooltips; a metronome mark in plain characters."""
+    mark = (
+        "<direction><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>92</per-minute></metronome>"
+        "</direction-type></direction>"
+    )
+    measure = xml_measure("1", mark + xml_note("C5", 24, 1) * 2, xml_note("r", 24, 2) * 2, 48, attributes())
+    svg = engrave(read_score_bytes(musicxml(measure).encode(), "score")).svgs[0]
+    assert "\u2669" in svg
+    assert not re.search("base64|<title|<desc|Leipzig", svg)
 
 
 @pytest.mark.parametrize(

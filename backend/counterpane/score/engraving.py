@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +14,8 @@ from counterpane.score.verovio_process import VEROVIO
 
 _NO_LIMIT = 60_000
 _MARGIN = 20
+_LABELS = re.compile(r"<(title|desc)\b[^>]*>[^<]*</\1>")
+"""What verovio says of itself and of its selections; a browser would show it as a tooltip."""
 _BRACE_MARGIN = 60
 """A brace reaches this far left of the staves, in verovio's page units."""
 
@@ -62,6 +65,7 @@ def engrave(
         "header": "none",
         "footer": "none",
         "svgViewBox": True,
+        "smuflTextFont": "none",
         "svgBoundingBoxes": hit_boxes,
         "pageMarginLeft": _BRACE_MARGIN,
         "pageMarginRight": _MARGIN,
@@ -75,7 +79,8 @@ def engrave(
             "these measures cannot be engraved; export the score again and bring it in anew.",
             measure=shown[0].number,
         )
-    return Engraving(answer.pages, tuple(measure.id for measure in shown))
+    svgs = tuple(_LABELS.sub("", svg) for svg in answer.pages)
+    return Engraving(svgs, tuple(measure.id for measure in shown))
 
 
 def measures_between(piece: Piece, first: int | None, last: int | None) -> tuple[Measure, ...]:

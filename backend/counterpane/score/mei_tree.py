@@ -27,6 +27,15 @@ _LEFT_OUT = {
 # Of editorial alternatives the first of these that is there is read.
 _ALTERNATIVES = {"app": ("lem", "rdg"), "choice": ("corr", "reg", "expan", "sic", "orig", "abbr")}
 _WRAPPERS = {"lem", "rdg", "corr", "reg", "expan", "sic", "orig", "abbr", "supplied", "add", "unclear", "subst"}
+_GLYPHS = {
+    "\ueca2": "\U0001d15d",
+    "\ueca3": "\U0001d15e",
+    "\ueca5": "\u2669",
+    "\ueca7": "\u266a",
+    "\ueca9": "\u266c",
+    "\uecb7": ".",
+}
+"""Metronome glyphs of SMuFL (Standard Music Font Layout) and the Unicode signs of the same note values."""
 _CONTENT = ("note", "chord", "rest", "space")
 _DROPPED_EDITS = {"del", "ossia", "restore"}
 
@@ -44,6 +53,7 @@ def normalise(mei: str, name: str) -> Element:
         raise UnreadableScore("the file holds no score; export it again from your notation program.", file=name)
     _clean(score)
     _drop_empty_start(score)
+    _plain_glyphs(score)
     tree = Element("mei", {"xmlns": _NAMESPACE, "meiversion": root.get("meiversion", "5.1")})
     tree.append(_head(*title_and_composer(root)))
     mdiv = SubElement(SubElement(SubElement(tree, "music"), "body"), "mdiv")
@@ -135,6 +145,14 @@ def _chosen(element: Element) -> list[Element]:
             for chosen in _chosen(child)
         ]
     return [element]
+
+
+def _plain_glyphs(score: Element) -> None:
+    """Write the note values of metronome marks in plain characters, which need no music font in the page."""
+    for rend in score.iter("rend"):
+        if rend.attrib.pop("glyph.auth", None) is not None and rend.text:
+            rend.text = "".join(_GLYPHS.get(character, character) for character in rend.text)
+            rend.attrib.pop("fontfam", None)
 
 
 def _drop_empty_start(score: Element) -> None:
