@@ -64,18 +64,25 @@ def base_url(server: Server) -> str:
 
 @pytest.fixture
 def device(browser: Browser, server: Server) -> Iterator[Callable[..., BrowserContext]]:
-    """Give somebody a device of their own: a phone, unless other options are named."""
+    """Give somebody a device of their own: a phone, unless other options are named.
+
+    At the end no page may have thrown an error or tried what its own content policy forbids.
+    """
     opened: list[BrowserContext] = []
+    faults: list[str] = []
 
     def make(**options: Any) -> BrowserContext:
         context = browser.new_context(base_url=server.address, **{**PHONE, **options})
         context.set_default_timeout(15_000)
+        context.on("weberror", lambda fault: faults.append(str(fault.error)))
+        context.on("console", lambda line: faults.append(line.text) if "Content Security" in line.text else None)
         opened.append(context)
         return context
 
     yield make
     for context in opened:
         context.close()
+    assert faults == []
 
 
 @pytest.fixture

@@ -39,5 +39,6 @@ def enter(page: Page, who: str, seed: Seed) -> None:
         page.goto(f"/sign-in#{seed.tokens[who]}")
         page.locator(".care-read, .hem").first.wait_for()
         if page.locator(".care-read").is_visible():
-            page.locator(".care-read").click()
+            with page.expect_response("**/api/session/care-seen"):
+                page.locator(".care-read").click()
     page.locator(".hem").wait_for()

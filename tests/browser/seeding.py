@@ -6,9 +6,6 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from demo.simulation.faults import Faults
-from demo.simulation.student import simulate
-
 from counterpane.model.piece import Hands
 from counterpane.model.practice import Passage
 from counterpane.studio import attempts, links, people, pieces
@@ -16,6 +13,8 @@ from counterpane.studio.house import Studio, create_studio
 from counterpane.studio.links import WantedLink
 from counterpane.studio.pages.people import Language
 from counterpane.studio.people import Assigned, NewStudent
+from demo.simulation.faults import Faults
+from demo.simulation.student import simulate
 
 PASSPHRASE = "seven blue buttons"  # noqa: S105 - a test's own
 PIECES = Path(__file__).parents[2] / "demo" / "pieces"

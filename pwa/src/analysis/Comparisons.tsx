@@ -8,7 +8,7 @@ export function Comparisons({ comparisons }: { comparisons: Analysis["comparison
       {comparisons.map(({ first, second, differences }) => (
         <div key={`${first} ${second}`}>
           <dt>{text("piece.compare.pair", { first, second })}</dt>
-          <dd>{differences.map((difference) => difference.text).join("; ") || text("piece.compare.same")}</dd>
+          <dd>{differences.map((difference) => difference.text).join(" ") || text("piece.compare.same")}</dd>
         </div>
       ))}
     </dl>

@@ -295,6 +295,7 @@ export const german: Catalogue = {
   "piece.correction.other": "{kind}",
 
   "sheet.title": "Analyseblatt",
+  "sheet.measures": "Takte {numbers}",
 
   "student.unknown": "Diesen Schüler gibt es in diesem Studio nicht.",
   "student.minutes": "Minuten am Tag",

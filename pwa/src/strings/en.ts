@@ -290,6 +290,7 @@ export const english = {
   "piece.correction.other": "{kind}",
 
   "sheet.title": "Analysis sheet",
+  "sheet.measures": "measures {numbers}",
 
   "student.unknown": "There is no such student in this studio.",
   "student.minutes": "Minutes a day",

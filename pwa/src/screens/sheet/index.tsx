@@ -4,13 +4,12 @@ import { Comparisons } from "../../analysis/Comparisons";
 import { CountTable } from "../../analysis/CountTable";
 import { Legend } from "../../analysis/Legend";
 import { paths } from "../../api/paths";
-import type { Sheet } from "../../api/types";
+import type { Sheet, SuggestionFound } from "../../api/types";
 import { Asking } from "../../design/asking";
 import { useKept } from "../../offline/kept";
 import { address, type Params } from "../../router/router";
 import { EngravedScore } from "../../score/ScoreView";
-import { text } from "../../strings/catalogue";
-import { place } from "../../strings/phrases";
+import { type Key, text } from "../../strings/catalogue";
 import "./sheet.css";
 
 export default function SheetScreen({ params }: { params: Params }) {
@@ -64,9 +63,9 @@ function Printed({ sheet: { piece, svgs, analysis } }: { sheet: Sheet }) {
         <section class="stack sheet-part">
           <h2>{text("piece.suggestions")}</h2>
           <ul>
-            {analysis.suggestions.map((suggestion) => (
-              <li key={suggestion.id}>
-                <b>{place(suggestion.place)}:</b> {suggestion.text}
+            {byKind(analysis.suggestions).map(({ kind, count, numbers }) => (
+              <li key={kind}>
+                <b>{text(`piece.kind.${kind}` as Key, { n: count })}:</b> {text("sheet.measures", { numbers })}
               </li>
             ))}
           </ul>
@@ -74,4 +73,14 @@ function Printed({ sheet: { piece, svgs, analysis } }: { sheet: Sheet }) {
       )}
     </>
   );
+}
+
+/** On paper a suggestion is a measure in which to put a sign; its wording is on the screen. */
+function byKind(suggestions: readonly SuggestionFound[]): { kind: string; count: number; numbers: string }[] {
+  const kinds = [...new Set(suggestions.map((suggestion) => suggestion.kind))];
+  return kinds.map((kind) => {
+    const ofKind = suggestions.filter((suggestion) => suggestion.kind === kind);
+    const measures = new Set(ofKind.map((suggestion) => suggestion.place.measure));
+    return { kind, count: ofKind.length, numbers: [...measures].join(", ") };
+  });
 }
