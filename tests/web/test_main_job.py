@@ -215,3 +215,17 @@ def test_the_sheet_has_the_score_and_its_analysis(persons: People, seed: Seed) -
     assert sheet["svgs"][0].startswith("<svg")
     assert sheet["analysis"]["count_table"]
     assert sheet["piece"]["title"] == "Patchwork in D minor"
+
+
+def test_a_choice_is_written_into_the_score(persons: People, seed: Seed) -> None:
+    """A section that shall grow gets a hairpin (ordinary notation); a mere invitation writes nothing."""
+    student = persons.student()
+    decided = student.get(f"/pieces/{seed.short}/decisions").get_json()
+    assert decided["marks"] == []
+    address = f"/pieces/{seed.short}/engraving?student={seed.robin}"
+    plain = student.get(address).get_json()["svgs"][0]
+    grow = {"section": decided["decisions"][0]["section"], "shape": "grow"}
+    marks = student.put(f"/pieces/{seed.short}/decisions", {"decisions": [grow]}).get_json()["marks"]
+    assert "crescendo" in {mark["kind"] for mark in marks}
+    assert plain.count('class="hairpin') == 0
+    assert student.get(address).get_json()["svgs"][0].count('class="hairpin') == 1

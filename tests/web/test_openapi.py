@@ -71,20 +71,20 @@ def test_odd_requests_get_declared_answers(persons: People, seed: Seed, studio: 
         for operation in (result.ok() for result in schema.get_all_operations()):
             if operation.path not in NOT_TRIED:
                 _try_operation(operation.as_strategy(), person, seen, codes)
-    assert seen.total() > 500
+    assert seen.total() > 400
     assert {200, 201, 204, 403, 404, 422} <= set(seen)
     assert not {429, 500} & set(seen)
     assert not {"sign_in", "csrf"} & codes, "every request came from somebody who is signed in"
 
 
 def _try_operation(strategy: Any, person: Person, seen: Counter[int], codes: set[str | None]) -> None:
-    """Ask one route up to twelve times; `seen` counts the statuses, `codes` gathers why it was refused."""
+    """Ask one route up to eight times; `seen` counts the statuses, `codes` gathers why it was refused."""
     cookie = person.client.get_cookie("counterpane_session")
     assert cookie is not None
 
     @seeded(1)
     @settings(
-        max_examples=12,
+        max_examples=8,
         deadline=None,
         database=None,
         phases=[Phase.explicit, Phase.generate],

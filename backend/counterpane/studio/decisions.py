@@ -30,12 +30,13 @@ class Choice:
 
 
 def decisions(studio: Studio, student_id: int, piece_id: int) -> DecisionsPage:
-    """Return the decision for each section, and the signs that the decisions put into the score."""
+    """Return what stands for each section, and the signs that choices (not invitations) put into the score."""
     with studio.store.read() as db:
         language = people.student(db, student_id).person.language
     work = studio.library.work(piece_id)
     standing = decided(studio, student_id, work, language)
-    return DecisionsPage(standing, marks(work.piece, work.analysis, standing))
+    chosen = [one for one in standing if one.by != "analysis"]
+    return DecisionsPage(standing, marks(work.piece, work.analysis, chosen))
 
 
 def decide(

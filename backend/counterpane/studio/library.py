@@ -17,7 +17,7 @@ from counterpane.analysis.puzzles import make_puzzles
 from counterpane.analysis.report import analysis_json
 from counterpane.model.analysis import Analysis, Puzzle
 from counterpane.model.piece import Hands, Piece
-from counterpane.model.practice import Level, Patch
+from counterpane.model.practice import Level, Mark, Patch
 from counterpane.practice.difficulty import goal_tempo
 from counterpane.practice.ladders import load_ladders
 from counterpane.practice.patches import cut_patches
@@ -31,7 +31,7 @@ from counterpane.studio.recent import Recent
 PIECES_AT_HAND = 64
 CUTS_AT_HAND = 512
 ENGRAVINGS_AT_HAND = 1024
-EngravingKey = tuple[int, int | None, int | None, Hands, int, int]
+EngravingKey = tuple[int, int | None, int | None, Hands, int, int, tuple[Mark, ...]]
 
 
 @dataclass(frozen=True)
@@ -97,11 +97,21 @@ class Library:
         return goal_tempo(self.document(piece_id).piece)
 
     def engraved(
-        self, piece_id: int, first: int | None, last: int | None, hands: Hands, width_px: int, scale: int
+        self,
+        piece_id: int,
+        first: int | None,
+        last: int | None,
+        hands: Hands,
+        width_px: int,
+        scale: int,
+        marks: tuple[Mark, ...] = (),
     ) -> EngravedPage:
-        """Return notation of measures `first` to `last`, `width_px` wide, at a staff size of `scale` percent."""
-        key = (piece_id, first, last, hands, width_px, scale)
-        return self._engravings.get(key, lambda: engraved(self.document(piece_id), *key[1:]))
+        """Return notation of measures `first` to `last`, `width_px` wide, at a staff size of `scale` percent.
+
+        `marks` are the signs of musical decisions.
+        """
+        how = (first, last, hands, width_px, scale, marks)
+        return self._engravings.get((piece_id, *how), lambda: engraved(self.document(piece_id), *how))
 
     def _read(self, piece_id: int) -> ScoreDocument:
         with self._store.read() as db:

@@ -12,6 +12,7 @@ from counterpane.score import read_score_bytes
 from counterpane.store import analyses, assignments, audit, pieces
 from counterpane.studio.access import Asker
 from counterpane.studio.cards import piece_card as card_of
+from counterpane.studio.decisions import decisions
 from counterpane.studio.house import Studio
 from counterpane.studio.library import analysis_row
 from counterpane.studio.pages.lesson import SheetPage
@@ -97,11 +98,16 @@ def engraving(
     hands: Hands,
     width_px: int,
     size_percent: int,
+    student_id: int | None,
 ) -> EngravedPage:
-    """Return measures `first` to `last` as notation `width_px` wide; 100 percent is the usual size for a phone."""
+    """Return measures `first` to `last` as notation `width_px` wide; 100 percent is the usual size for a phone.
+
+    With a student, the decisions that were made for the piece are written into the score.
+    """
     studio.library.require(piece_id)
     scale = max(10, round(USUAL_SCALE * size_percent / 100))
-    return studio.library.engraved(piece_id, first, last, hands, width_px, scale)
+    marks = decisions(studio, student_id, piece_id).marks if student_id is not None else ()
+    return studio.library.engraved(piece_id, first, last, hands, width_px, scale, marks)
 
 
 def sheet(studio: Studio, piece_id: int) -> SheetPage:

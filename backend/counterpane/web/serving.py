@@ -6,6 +6,7 @@ Each page that listens to a piano holds a thread, so there are always eight more
 from __future__ import annotations
 
 import errno
+import select
 import socket
 from collections.abc import Callable
 from pathlib import Path
@@ -16,12 +17,15 @@ from waitress.server import create_server  # type: ignore[import-untyped]  # it 
 from counterpane.errors import CounterpaneError
 from counterpane.store.occupancy import occupy
 from counterpane.studio.house import Studio
+from counterpane.studio.readiness import make_ready_meanwhile
 from counterpane.web.app import create_app
 from counterpane.web.limits import SCORE_BYTES
 from counterpane.web.page import NO_PAGE
 
 PORTS_TRIED = 50
 BACKLOG = 1024
+# A browser keeps its connection open between requests: a school's worth of them must not wait for each other.
+CONNECTIONS = 2000
 
 
 class PortTaken(CounterpaneError):
@@ -45,17 +49,24 @@ def serve(
         listening = listen(host, port, next_port=next_port)
         taken = listening.getsockname()[1]
         server: Any = create_server(
-            app, threads=threads, max_request_body_size=SCORE_BYTES + 1024, sockets=[listening]
+            app,
+            sockets=[listening],
+            threads=threads,
+            max_request_body_size=SCORE_BYTES + 1024,
+            connection_limit=CONNECTIONS,
+            asyncore_use_poll=hasattr(select, "poll"),
         )
         if port not in (0, taken):
             say(f"Port {port} is taken, so the studio is at port {taken}.")
         if app.extensions["page"] is None:
             say(NO_PAGE)
         say(f"The studio is open at {address(host, taken)} (stop with Ctrl-C).")
+        getting_ready = make_ready_meanwhile(studio)
         try:
             server.run()
         finally:
             server.close()
+            getting_ready.join()
             studio.close()
 
 

@@ -10,7 +10,7 @@ from flask_openapi3.models import RawModel
 
 from counterpane.studio import corrections as correcting
 from counterpane.studio import pieces as library
-from counterpane.web.asking import EVERYONE, answer, asker, done, now, open_to, own_piece, room, studio
+from counterpane.web.asking import EVERYONE, answer, asker, done, now, open_to, own_piece, room, studio, whom
 from counterpane.web.limits import score_body
 from counterpane.web.shapes.bodies import (
     Analysed,
@@ -77,7 +77,14 @@ def analysis(path: PiecePath) -> Response:
 def engraving(path: PiecePath, query: EngravingQuery) -> Response:
     """Return engraved notation of some measures and hands, sized for the asker's screen."""
     page = library.engraving(
-        studio(), own_piece(path.piece_id), query.first, query.last, query.hands, query.width, query.size
+        studio(),
+        own_piece(path.piece_id),
+        query.first,
+        query.last,
+        query.hands,
+        query.width,
+        query.size,
+        whom(query.student) if query.student is not None else None,
     )
     return _revalidated(Engraving.model_construct(root=page).model_dump_json())
 

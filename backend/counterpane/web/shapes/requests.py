@@ -109,7 +109,12 @@ class DaysQuery(_Strict):
 
 
 class EngravingQuery(_Strict):
-    """Which measures and hands to engrave, how wide in CSS pixels, and how large the staves (100 is usual)."""
+    """Which measures and hands to engrave, how wide in CSS pixels, and how large the staves (100 is usual).
+
+    With a student, the decisions made for the piece are written into the score.
+    """
+
+    student: RowId | None = None
 
     first: MeasureNumber | None = None
     last: MeasureNumber | None = None
