@@ -7,6 +7,7 @@ from fractions import Fraction
 import pytest
 
 from counterpane.score import read_score_bytes
+from tests.score import one_piece
 from tests.score.one_piece import attributes, musicxml, xml_measure, xml_note
 
 
@@ -122,6 +123,26 @@ def test_measures_without_numbers_are_counted_and_the_notation_shows_the_count()
     document = read_score_bytes(b"X:1\nM:3/4\nL:1/4\nK:C\nG | CDE | FGA |]\n", "tune.abc")
     assert [measure.number for measure in document.piece.measures] == [0, 1, 2]
     assert 'n="2"' in document.mei
+
+
+def test_a_measure_that_holds_too_much_is_read_and_pointed_out():
+    """Five quarters in 4/4: the notes stay where they are, the piece says which measure to look at."""
+    score = musicxml(
+        xml_measure("1", xml_note("C5", 24, 1) * 2, xml_note("C3", 24, 2) * 2, 48, attributes())
+        + xml_measure("2", xml_note("C5", 12, 1) * 5, xml_note("C3", 12, 2) * 5, 60)
+    )
+    piece = read_score_bytes(score.encode(), "score").piece
+    assert [measure.length for measure in piece.measures] == [4, 5]
+    assert piece.warnings == ("More notes than the meter allows stand in measure 2; compare with the page.",)
+
+
+def test_of_several_movements_the_first_is_read():
+    """The others are not lost in silence."""
+    movement = one_piece.MEI[one_piece.MEI.index("<mdiv>") : one_piece.MEI.index("</body>")]
+    two = one_piece.MEI.replace("</body>", movement + "</body>")
+    piece = read_score_bytes(two.encode(), "score").piece
+    assert len(piece.measures) == 4
+    assert any("2 movements" in warning for warning in piece.warnings)
 
 
 def test_a_staff_that_rests_in_whole_measures_takes_the_length_of_the_meter():

@@ -33,12 +33,11 @@ class Head:
 
 @dataclass(frozen=True)
 class Staff:
-    """What the score says of one staff: the part it belongs to and the part's name and MIDI program."""
+    """What the score says of one staff: the part it belongs to, the part's name, and whether it has pitches."""
 
     number: int
     part: str
     label: str
-    program: int | None
     percussion: bool
 
 

@@ -11,6 +11,7 @@ from counterpane.score.mei_walk import MeasureDraft
 from counterpane.score.xml_door import XML_ID
 
 _REPEAT_STARTS = {"rptstart", "rptboth"}
+_SHOWN = 8
 _REPEAT_ENDS = {"rptend", "rptboth"}
 
 
@@ -45,6 +46,15 @@ def build_measures(drafts: Sequence[MeasureDraft]) -> tuple[Measure, ...]:
             )
         )
     return tuple(measures)
+
+
+def overfull(measures: Sequence[Measure]) -> tuple[str, ...]:
+    """Return a warning that names the measures which hold more than their meter says, if there are any."""
+    numbers = [str(m.number) for m in measures if m.length > Fraction(4 * m.beats, m.beat_unit)]
+    if not numbers:
+        return ()
+    shown = ", ".join(numbers[:_SHOWN]) + (" and others" if len(numbers) > _SHOWN else "")
+    return (f"More notes than the meter allows stand in measure {shown}; compare with the page.",)
 
 
 def _padding(draft: MeasureDraft, before: Measure | None) -> Fraction:

@@ -40,8 +40,11 @@ _CONTENT = ("note", "chord", "rest", "space")
 _DROPPED_EDITS = {"del", "ossia", "restore"}
 
 
-def normalise(mei: str, name: str) -> Element:
-    """Return the tree of one score with deterministic ids: measures m1, m2, …, notes n1, n2, …, others e1, …."""
+def normalise(mei: str, name: str) -> tuple[Element, int]:
+    """Return the tree of the first movement, and how many movements the file holds.
+
+    Its ids are deterministic: measures m1, m2, …, notes n1, n2, …, others e1, e2, ….
+    """
     try:
         root = parse_own_xml(mei)
     except ParseError as error:
@@ -59,7 +62,7 @@ def normalise(mei: str, name: str) -> Element:
     mdiv = SubElement(SubElement(SubElement(tree, "music"), "body"), "mdiv")
     mdiv.append(score)
     _rename_ids(tree)
-    return tree
+    return tree, len(root.findall(".//mdiv"))
 
 
 def to_text(tree: Element) -> str:

@@ -18,7 +18,7 @@ from counterpane.score.formats import Recognised, recognise
 from counterpane.score.hands import give_hands
 from counterpane.score.heads import WrittenScore
 from counterpane.score.kern_signs import clean_ornaments
-from counterpane.score.measures import build_measures
+from counterpane.score.measures import build_measures, overfull
 from counterpane.score.mei_input import repair_ties
 from counterpane.score.mei_tree import drop_part_names, normalise, score_of, title_and_composer, to_text
 from counterpane.score.mei_walk import Walk
@@ -48,7 +48,7 @@ def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
     """
     recognised = recognise(data, name)
     notation = _notation(recognised, name)
-    tree = normalise(notation.mei, name)
+    tree, movements = normalise(notation.mei, name)
     written = _walk(score_of(tree), name)
     drop_part_names(tree)
     if recognised.format == "humdrum":
@@ -67,9 +67,17 @@ def read_score_bytes(data: bytes, name: str) -> ScoreDocument:
         graces=grace_notes(written, voices, hands, notes),
         tempo=notation.tempo if notation.own_tempo else written.tempo,
         hands_guessed=guessed or notation.hands_guessed,
-        warnings=written.warnings,
+        warnings=(*_left_out(movements), *written.warnings),
     )
     return ScoreDocument(piece, to_text(tree))
+
+
+def _left_out(movements: int) -> tuple[str, ...]:
+    if movements < 2:
+        return ()
+    return (
+        f"The file holds {movements} movements; this is the first. Bring in the others from files of their own.",
+    )
 
 
 @dataclass(frozen=True)
@@ -122,13 +130,15 @@ def _walk(score: Element, name: str) -> WrittenScore:
     measured = [head for head in walk.heads if head.grace is None]
     check_notes(len(measured), walk.unpitched, name)
     signs = Signs(walk.heads, walk.measures)
+    measures = build_measures(walk.measures)
     return WrittenScore(
         staves=walk.staves,
-        measures=build_measures(walk.measures),
+        measures=measures,
         key_signatures=tuple(walk.signatures.keys),
         heads=tuple(walk.heads),
         ties=signs.ties(score),
         ornaments=signs.ornaments(),
         fermatas=signs.fermatas(score),
         tempo=walk.signatures.tempo,
+        warnings=overfull(measures),
     )

@@ -14,18 +14,15 @@ def read_staves(definition: Element) -> tuple[Staff, ...]:
     A group of staves with a brace or a name is one part; a staff outside of such a group is a part of its own.
     """
     staves: list[Staff] = []
-    _group(definition, "", "", None, staves)
+    _group(definition, "", "", staves)
     return tuple(staves)
 
 
-def _group(element: Element, part: str, label: str, program: int | None, staves: list[Staff]) -> None:
+def _group(element: Element, part: str, label: str, staves: list[Staff]) -> None:
     own_label = " ".join((element.findtext("label") or element.get("label") or "").split())
-    instrument = element.find("instrDef")
-    number = instrument.get("midi.instrnum", "") if instrument is not None else ""
-    program = int(number) if number.isdigit() else program
     if element.tag == "staffDef":
         n = integer(element.get("n"), len(staves) + 1)
-        staves.append(Staff(n, part or f"staff {n}", own_label or label, program, _clef(element) == "perc"))
+        staves.append(Staff(n, part or f"staff {n}", own_label or label, _clef(element) == "perc"))
         return
     one_part = (
         element.tag == "staffGrp" and len(element.findall("staffDef")) > 1 and (_braced(element) or own_label)
@@ -34,7 +31,7 @@ def _group(element: Element, part: str, label: str, program: int | None, staves:
         part = f"group {len(staves)}"
     for child in element:
         if child.tag in {"staffGrp", "staffDef"}:
-            _group(child, part, own_label or label, program, staves)
+            _group(child, part, own_label or label, staves)
 
 
 def _braced(group: Element) -> bool:
