@@ -22,6 +22,9 @@ _AS_THE_PATH = 0.1
 """What the path's own pair is worth against one that lies better in time."""
 
 _WORST_OF_PATH = 0.9
+_OUTSIDE = 2.0
+"""How much nearer in time a note must be that lies just outside the run."""
+
 
 _ONE_ONSET_MS = 150.0
 _LEFT_OVER = 0.5
@@ -204,6 +207,8 @@ def _settle(
         share = line.misfit_ms(onset, times_ms[event]) / tolerance
         if by_path.get(event) == note:
             return min(share, _WORST_OF_PATH) - _AS_THE_PATH
+        if note not in pairs.attempted:
+            share *= _OUTSIDE
         return share if pairs.keeps_order(written, note, event) else math.inf
 
     misfits = [[misfit(event, note) for note in notes] for event in events]

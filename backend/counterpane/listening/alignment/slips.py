@@ -13,6 +13,7 @@ from counterpane.listening.alignment.pairing import Pairs, time_line
 from counterpane.listening.alignment.runs import Run
 from counterpane.listening.alignment.timeline import TimeLine
 from counterpane.listening.alignment.written import Written
+from counterpane.model.piece import Hand
 
 _REACH_SEMITONES = 14
 """A wrong key further away than this stands for no note."""
@@ -23,6 +24,7 @@ _FOLLOWERS = 4
 _PATH_AGREES = 0.5
 _KEY_COST = {1: 0.0, 2: 0.0, 3: 0.15, 4: 0.25, 12: 0.05}
 
+_HANDS: tuple[Hand, Hand] = ("right", "left")
 _ORNAMENT_GAP_MS = 350.0
 """Keys of one ornament follow one another at least so quickly, even in slow practice."""
 
@@ -40,7 +42,7 @@ def explain_slips(
     written: Written, run: Run, pairs: Pairs, keys: Sequence[int], times_ms: Sequence[float]
 ) -> None:
     """Add to `pairs` what the unexplained keys of the run were, as far as they were anything."""
-    if not pairs.played or not pairs.unexplained(run):
+    if not pairs.played or not (pairs.unexplained(run) or pairs.free(written)):
         return
     _Slips(written, run, pairs, keys, times_ms).explain()
 
@@ -60,6 +62,8 @@ class _Slips:
 
     def explain(self) -> None:
         self._explain_ornaments()
+        for hand in _HANDS:
+            self._reconsider_last_key(hand)
         free = self._free_notes()
         candidates = [
             candidate
@@ -73,6 +77,30 @@ class _Slips:
                 if not corrected:
                     replaced.add(note)
         self.pairs.attempted |= replaced
+
+    def _reconsider_last_key(self, hand: Hand) -> None:
+        """Take back a hand's last key when it came in the time of the note before, which was not played.
+
+        A wrong key often is the next note of a scale. In the course of playing what follows decides; where the
+        hand breaks off, time does.
+        """
+        played = sorted((note, event) for note, event in self.pairs.taken.items() if self._is_in(note, hand))
+        if len(played) < 2:
+            return
+        (before, earlier), (note, event) = played[-2:]
+        skipped = [
+            free for free in self.pairs.free(self.written) if before < free < note and self._is_in(free, hand)
+        ]
+        if len(skipped) != 1 or self._key_cost(event, skipped[0]) not in (_KEY_COST[1], _KEY_COST[12]):
+            return
+        start, missing, onset = (float(self.written.onsets[each]) for each in (before, skipped[0], note))
+        since = (self.times[event] - self.times[earlier]) / self.line.pace(onset)
+        if start < missing < onset and since < (missing + onset) / 2 - start:
+            del self.pairs.played[event], self.pairs.taken[note]
+            self.pairs.attempted.discard(note)
+
+    def _is_in(self, note: int, hand: Hand) -> bool:
+        return self.written.notes[note].hand == hand
 
     def _explain_ornaments(self) -> None:
         """Give the extra keys of a written ornament to the note that carries it, if that was played."""
