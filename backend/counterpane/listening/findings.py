@@ -26,6 +26,7 @@ from counterpane.model.practice import Decision, Level
 MOST_FOR_STUDENT = 3
 FAULT = 10.0
 SERIOUS = 20.0
+_JUST_AFTER = 1.0
 Observer = Callable[[Case], Iterator[Observation]]
 
 OBSERVERS: tuple[Observer, ...] = (
@@ -109,12 +110,15 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
     kinds = {observation.kind for observation in seen}
     rhythm_hands = {observation.hand for observation in seen if observation.kind.startswith("rhythm")}
     misread = {note for observation in seen if observation.kind == "misread" for note in observation.notes}
+    apart = [observation for observation in seen if observation.kind == "hands_apart_here"]
     busy = any(observation.weight >= SERIOUS for observation in seen)
 
     def explained(observation: Observation) -> bool:
         kind = observation.kind
         if kind.startswith("uneven"):
-            return observation.hand in rhythm_hands or "hands_apart_here" in kinds
+            return observation.hand in rhythm_hands or bool(apart)
+        if kind.startswith(("hesitation", "cut_short")):
+            return any(one.start <= observation.start <= one.end + _JUST_AFTER for one in apart)
         if kind.startswith(("wrong_note", "same_wrong_note")):
             return bool(observation.notes) and set(observation.notes) <= misread
         return (

@@ -35,7 +35,7 @@ def hesitations(case: Case) -> Iterator[Observation]:
             "stop" if stopped else "hesitation_leap" if leap else "hesitation",
             longest.onset,
             longest.onset,
-            28.0 + 12.0 * min(longest.ms / 1500, 1.5) + 4.0 * (len(spot.troubles) > 1),
+            20.0 + 20.0 * min(longest.ms / 1500, 1.5) + 4.0 * (len(spot.troubles) > 1),
             evidence,
             leap[0] if leap else spot.hand,
             tuple(note.id for note in case.heard.sheet.notes_at(longest.onset)),

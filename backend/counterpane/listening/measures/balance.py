@@ -7,7 +7,7 @@ Definition
 Unit
     MIDI velocity steps.
 Formula
-    Medians; a statement is `in_front` from +4, `covered` from -4, and beyond two standard errors of the difference
+    Medians; a statement is `in_front` from +4, `covered` from -4, and beyond 2.6 standard errors of the difference
     (1.253 * sqrt(variance / n, both sides added)); `level` otherwise.
 Conventions
     At least four notes on either side. A statement played more than once counts with its last pass.
@@ -31,6 +31,7 @@ from counterpane.model.piece import Hand
 
 UNIT = "velocity"
 FEWEST = 4
+_SURE = 2.6
 
 
 def balance(heard: Heard, analysis: Analysis) -> Measured:
@@ -68,7 +69,7 @@ def _row(heard: Heard, statement: Statement) -> dict[str, object] | None:
     if len(other) < FEWEST:
         return None
     above = _loudness(own) - _loudness(other)
-    least = max(BALANCE_VELOCITY, 2 * 1.253 * math.sqrt(_variance(own) + _variance(other)))
+    least = max(BALANCE_VELOCITY, _SURE * 1.253 * math.sqrt(_variance(own) + _variance(other)))
     return {
         "statement": statement.id,
         "hand": statement.hand,
