@@ -136,6 +136,15 @@ def test_a_measure_that_holds_too_much_is_read_and_pointed_out():
     assert piece.warnings == ("More notes than the meter allows stand in measure 2; compare with the page.",)
 
 
+def test_a_rest_over_several_measures_is_several_measures():
+    """Each keeps its number."""
+    rest = '<note><rest measure="yes"/><duration>48</duration><voice>1</voice><staff>1</staff></note>'
+    sign = "<attributes><measure-style><multiple-rest>3</multiple-rest></measure-style></attributes>"
+    bars = [attributes() + sign + rest, rest, rest, xml_note("C5", 24, 1) * 2]
+    score = musicxml("".join(f'<measure number="{i}">{bar}</measure>' for i, bar in enumerate(bars, 1)))
+    assert [(m.number, m.onset) for m in _measures(score.encode())] == [(1, 0), (2, 4), (3, 8), (4, 12)]
+
+
 def test_of_several_movements_the_first_is_read():
     """The others are not lost in silence."""
     movement = one_piece.MEI[one_piece.MEI.index("<mdiv>") : one_piece.MEI.index("</body>")]

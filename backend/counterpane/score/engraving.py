@@ -55,22 +55,10 @@ def engrave(
     """
     shown = measures_between(document.piece, first_measure, last_measure)
     mei = document.mei if hands == "both" else keep_hand(document, hands, shown)
-    options: dict[str, Any] = {
-        "pageWidth": max(100, round(width_px * 100 / staff_scale)),
-        "pageHeight": _NO_LIMIT if page_height_px is None else max(100, round(page_height_px * 100 / staff_scale)),
-        "adjustPageHeight": page_height_px is None,
+    options = _options(width_px, staff_scale, page_height_px) | {
         "adjustPageWidth": one_line,
         "breaks": "none" if one_line else "auto",
-        "scale": staff_scale,
-        "header": "none",
-        "footer": "none",
-        "svgViewBox": True,
-        "smuflTextFont": "none",
         "svgBoundingBoxes": hit_boxes,
-        "pageMarginLeft": _BRACE_MARGIN,
-        "pageMarginRight": _MARGIN,
-        "pageMarginTop": _MARGIN,
-        "pageMarginBottom": _MARGIN,
     }
     whole = len(shown) == len(document.piece.measures)
     answer = VEROVIO.to_svg(mei, options, None if whole else {"start": shown[0].id, "end": shown[-1].id})
@@ -81,6 +69,24 @@ def engrave(
         )
     svgs = tuple(_LABELS.sub("", svg) for svg in answer.pages)
     return Engraving(svgs, tuple(measure.id for measure in shown))
+
+
+def _options(width_px: int, staff_scale: int, page_height_px: int | None) -> dict[str, Any]:
+    """Return verovio's options for a page: its units are pixels times 100 / scale."""
+    return {
+        "pageWidth": max(100, round(width_px * 100 / staff_scale)),
+        "pageHeight": _NO_LIMIT if page_height_px is None else max(100, round(page_height_px * 100 / staff_scale)),
+        "adjustPageHeight": page_height_px is None,
+        "scale": staff_scale,
+        "header": "none",
+        "footer": "none",
+        "svgViewBox": True,
+        "smuflTextFont": "none",
+        "pageMarginLeft": _BRACE_MARGIN,
+        "pageMarginRight": _MARGIN,
+        "pageMarginTop": _MARGIN,
+        "pageMarginBottom": _MARGIN,
+    }
 
 
 def measures_between(piece: Piece, first: int | None, last: int | None) -> tuple[Measure, ...]:

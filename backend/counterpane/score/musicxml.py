@@ -1,4 +1,4 @@
-"""MusicXML made ready for verovio: timewise turned to partwise, missing note types filled in.
+"""MusicXML made ready for verovio: timewise turned to partwise, long rests parted, missing note types filled in.
 
 Source: W3C MusicXML 4.0 (divisions are per quarter note; `<type>` is optional, `<duration>` is not).
 """
@@ -26,6 +26,7 @@ def prepare(root: Element, name: str) -> str:
     if root.tag == "score-timewise":
         root = _partwise(root)
     for part in root.iter("part"):
+        _part_rests(part)
         _share_divisions(part, name)
         _complete_types(part, name)
     return tostring(root, encoding="unicode")
@@ -45,6 +46,13 @@ def _partwise(timewise: Element) -> Element:
             SubElement(parts[number], "measure", child.attrib).extend(part)
     root.extend(parts.values())
     return root
+
+
+def _part_rests(part: Element) -> None:
+    """Let each measure of a rest over several stand for itself: otherwise their numbers would be lost."""
+    for style in part.iter("measure-style"):
+        for sign in style.findall("multiple-rest"):
+            style.remove(sign)
 
 
 def _share_divisions(part: Element, name: str) -> None:
