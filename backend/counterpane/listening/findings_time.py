@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
-from counterpane.listening.measures.evenness import measure_spreads
+from counterpane.listening.measures.deviations import measure_spreads
 from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
 from counterpane.listening.observations import Case, Evidence, Observation
 from counterpane.model.piece import Hand

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 
 from counterpane.listening.measures import Heard, hear
-from counterpane.listening.measures.evenness import Deviation, deviations
+from counterpane.listening.measures.deviations import Deviation, deviations
 from counterpane.listening.measures.sequences import loudness_of
 from counterpane.listening.measures.thresholds import just_heard_ms
 from counterpane.listening.measures.trend import robust_trend
@@ -54,7 +54,7 @@ def attempt_pictures(
 
 def timing_strip(heard: Heard, wording: Wording) -> Picture | None:
     """Draw each note early (up) or late (down), the right hand's row above the left's; pauses as two strokes."""
-    rows = {(one.hand, one.onset): one for one in deviations(heard)}
+    rows = {(one.hand, one.onset): one for hand in heard.sheet.hands for one in deviations(heard, hand)}
     if not rows:
         return None
     lines = _lines(heard)

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from counterpane.listening.measures.evenness import evenness, measure_spreads
+from counterpane.listening.measures.deviations import measure_spreads
+from counterpane.listening.measures.evenness import evenness
 from tests.listening.measures.playing import changed, heard_from, jitter, piece_of, play
 
 SCALE = "C4 D4 E4 F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4 D4"

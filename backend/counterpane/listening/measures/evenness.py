@@ -33,12 +33,13 @@ What it cannot know
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
-from counterpane.listening.measures.heard import Heard, Pass
+from counterpane.listening.measures.deviations import usable_intervals
+from counterpane.listening.measures.heard import Heard
 from counterpane.listening.measures.shape import Measured, measured, unmeasured
 from counterpane.listening.measures.tempo_line import FEWEST_FOR_HAND, Floats, Mask, TempoLine
 from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
@@ -46,135 +47,61 @@ from counterpane.model.piece import Hand
 
 UNIT = "ms"
 LONGEST_STRETCH = 16
+LONGEST_RUNNING_QUARTERS = 0.5
 TOO_FEW = "Too few plain notes in one go to tell how even they are (at least 8 are needed)."
 
 
-@dataclass
-class _Sums:
-    """Squares gathered over passes and hands; intervals carry what their fit leaves of each (w in the formula)."""
+@dataclass(frozen=True)
+class _Part:
+    """One hand in one pass. Arrays have one entry a usable interval; `weights` are the formula's w."""
 
-    onset_squares: float = 0.0
-    onset_freedom: int = 0
-    squares: list[Floats] = field(default_factory=list)
-    relative_squares: list[Floats] = field(default_factory=list)
-    weights: list[Floats] = field(default_factory=list)
-    expected: list[Floats] = field(default_factory=list)
-    ratios: dict[float, list[float]] = field(default_factory=lambda: defaultdict(list))
-    stretches: list[tuple[float, float, float, int]] = field(default_factory=list)
-    displaced: int = 0
+    onset_squares: float
+    onset_freedom: int
+    displaced: int
+    written: Floats
+    expected: Floats
+    strayed: Floats
+    weights: Floats
+    stretches: tuple[_Scale, ...]
 
-    def add(self, other: _Sums) -> None:
-        """Take another's sums in."""
-        self.onset_squares += other.onset_squares
-        self.onset_freedom += other.onset_freedom
-        self.squares += other.squares
-        self.relative_squares += other.relative_squares
-        self.weights += other.weights
-        self.expected += other.expected
-        self.stretches += other.stretches
-        self.displaced += other.displaced
-        for value, ratios in other.ratios.items():
-            self.ratios[value] += ratios
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """A running stretch of equal notes against the regular scale that fits it best; variances in ms squared."""
+
+    notes: int
+    onset_variance: float
+    interval_variance: float
+    interval_ms: float
 
 
 def evenness(heard: Heard) -> Measured:
     """Return the SDs of intervals and onsets about the local tempo: both hands together, and each alone."""
-    whole = _Sums()
-    by_hand: dict[str, Measured] = {}
-    for hand in heard.sheet.hands:
-        sums = _Sums()
-        for one in heard.passes:
-            _gather(heard, one, hand, sums)
-        by_hand[hand] = _summary(sums)
-        whole.add(sums)
-    return _summary(whole) | {"by_hand": by_hand}
+    parts = {hand: list(_parts(heard, hand)) for hand in heard.sheet.hands}
+    together = [part for row in parts.values() for part in row]
+    return _summary(together) | {"by_hand": {hand: _summary(row) for hand, row in parts.items()}}
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """SD of one hand's intervals in one measure about the local tempo, over all passes."""
-
-    measure: int
-    sd_ms: float
-    intervals: int
-
-
-@dataclass(frozen=True, slots=True)
-class Deviation:
-    """One note against the local tempo: `ms` late (negative: early), `interval_ms` expected since the last note.
-
-    `strayed_ms` is how much longer that interval was than expected, or None where a pause or a gap lies before.
-    """
-
-    hand: Hand
-    onset: float
-    ms: float
-    interval_ms: float
-    strayed_ms: float | None
-
-
-def deviations(heard: Heard) -> list[Deviation]:
-    """Return every usable note's deviation, pass by pass and hand by hand."""
-    rows = []
+def _parts(heard: Heard, hand: Hand) -> Iterator[_Part]:
     for one in heard.passes:
-        for hand in heard.sheet.hands:
-            fitted = heard.hand_line(one, hand)
-            if fitted is not None:
-                rows += _deviations_from(heard, hand, fitted[0])
-    return rows
+        fitted = heard.hand_line(one, hand)
+        if fitted is not None and fitted[0].degrees_of_freedom > 0:
+            yield _part(fitted[0], fitted[1], usable_intervals(heard, hand, fitted[0]))
 
 
-def _deviations_from(heard: Heard, hand: Hand, line: TempoLine) -> list[Deviation]:
-    expected = np.diff(line.onsets, prepend=2 * line.onsets[0] - line.onsets[1]) * line.quarter_ms(line.onsets)
-    strayed = [None, *np.diff(line.residuals_ms).tolist()]
-    usable = [False, *_intervals(heard, hand, line).tolist()]
-    return [
-        Deviation(hand, onset, ms, interval, e if counts else None)
-        for onset, ms, interval, e, counts in zip(
-            line.onsets.tolist(), line.residuals_ms.tolist(), expected.tolist(), strayed, usable, strict=True
-        )
-    ]
-
-
-def measure_spreads(heard: Heard, hand: Hand) -> list[Spread]:
-    """Return the SD of one hand's intervals in each measure that has a usable one."""
-    squares: dict[int, list[float]] = defaultdict(list)
-    for one in deviations(heard):
-        if one.hand == hand and one.strayed_ms is not None:
-            squares[heard.sheet.measure_number(one.onset)].append(one.strayed_ms**2)
-    return [
-        Spread(number, (sum(group) / len(group)) ** 0.5, len(group)) for number, group in sorted(squares.items())
-    ]
-
-
-def _gather(heard: Heard, one: Pass, hand: Hand, sums: _Sums) -> None:
-    fitted = heard.hand_line(one, hand)
-    if fitted is None:
-        return
-    line, times = fitted
-    usable = _intervals(heard, hand, line)
-    sums.displaced += int((~line.kept).sum())
-    sums.onset_squares += float((line.residuals_ms[line.kept] ** 2).sum())
-    sums.onset_freedom += line.degrees_of_freedom
+def _part(line: TempoLine, times: Floats, usable: Mask) -> _Part:
     written = np.diff(line.onsets)[usable]
-    expected = (written * line.quarter_ms((line.onsets[1:] + line.onsets[:-1])[usable] / 2)).astype(float)
-    strayed = np.diff(line.residuals_ms)[usable]
-    sums.squares.append(strayed**2)
-    sums.relative_squares.append((strayed / expected) ** 2)
-    sums.weights.append(_left_by_fit(line)[usable])
-    sums.expected.append(expected)
-    for value, ratio in zip(written.round(4).tolist(), (1 + strayed / expected).tolist(), strict=True):
-        sums.ratios[value].append(ratio)
-    sums.stretches += _stretches(line.onsets, times, usable)
-
-
-def _intervals(heard: Heard, hand: Hand, line: TempoLine) -> Mask:
-    """Tell which intervals join neighbouring notes of the hand, with no pause and no displaced note between."""
-    written = heard.sheet.rank_in_hand[hand]
-    ranks = np.array([written[onset] for onset in line.onsets.tolist()])
-    usable: Mask = (np.diff(ranks) == 1) & line.kept[1:] & line.kept[:-1]
-    usable[[index - 1 for index in line.breaks]] = False
-    return usable
+    middles = (line.onsets[1:] + line.onsets[:-1])[usable] / 2
+    return _Part(
+        onset_squares=float((line.residuals_ms[line.kept] ** 2).sum()),
+        onset_freedom=line.degrees_of_freedom,
+        displaced=int((~line.kept).sum()),
+        written=written,
+        expected=written * line.quarter_ms(middles),
+        strayed=np.diff(line.residuals_ms)[usable],
+        weights=_left_by_fit(line)[usable],
+        stretches=tuple(_stretches(line.onsets, times, usable)),
+    )
 
 
 def _left_by_fit(line: TempoLine) -> Floats:
@@ -188,71 +115,75 @@ def _left_by_fit(line: TempoLine) -> Floats:
     return left
 
 
-def _stretches(onsets: Floats, times: Floats, usable: Mask) -> Iterator[tuple[float, float, float, int]]:
-    """Yield onset variance, interval variance, mean interval (ms) and notes of each stretch of equal notes."""
+def _stretches(onsets: Floats, times: Floats, usable: Mask) -> Iterator[_Scale]:
+    """Yield the running stretches: equal short notes side by side, eight at least, cut after sixteen."""
     written = np.diff(onsets)
     start = 0
     for index in range(1, len(onsets) + 1):
-        if (
-            index < len(onsets)
-            and usable[index - 1]
-            and abs(written[index - 1] - written[start]) < 1e-6
-            and index - start < LONGEST_STRETCH
-        ):
+        joined = index < len(onsets) and bool(usable[index - 1])
+        if joined and abs(written[index - 1] - written[start]) < 1e-6 and index - start < LONGEST_STRETCH:
             continue
-        if index - start >= FEWEST_FOR_HAND and written[start] <= 0.5:
-            yield _regular_scale(times[start:index])
-        start = index if index >= len(onsets) or not usable[index - 1] else index - 1
+        if index - start >= FEWEST_FOR_HAND and written[start] <= LONGEST_RUNNING_QUARTERS:
+            yield _against_scale(times[start:index])
+        start = index - 1 if joined else index
 
 
-def _regular_scale(times: Floats) -> tuple[float, float, float, int]:
+def _against_scale(times: Floats) -> _Scale:
     count = len(times)
     rank = np.arange(count) - (count - 1) / 2
     slope = (rank @ times) / (rank @ rank)
     left = times - times.mean() - slope * rank
-    return float(left @ left / (count - 2)), float(np.diff(times).var(ddof=1)), float(slope), count
+    return _Scale(count, float(left @ left / (count - 2)), float(np.diff(times).var(ddof=1)), float(slope))
 
 
-def _summary(sums: _Sums) -> Measured:
-    if not sums.squares or sums.onset_freedom <= 0 or not sum(part.size for part in sums.squares):
+def _summary(parts: list[_Part]) -> Measured:
+    if not any(part.strayed.size for part in parts):
         return unmeasured(UNIT, TOO_FEW)
-    squares, relative, weights, expected = (
-        np.concatenate(parts) for parts in (sums.squares, sums.relative_squares, sums.weights, sums.expected)
+    expected, strayed, weights = (
+        np.concatenate([getattr(part, name) for part in parts]) for name in ("expected", "strayed", "weights")
     )
-    interval_sd = float(np.sqrt(2 * squares.sum() / weights.sum()))
+    interval_sd = float(np.sqrt(2 * (strayed**2).sum() / weights.sum()))
+    onset_squares = sum(part.onset_squares for part in parts)
     typical = float(np.median(expected))
-    running = _running(sums.stretches)
+    running = _running([scale for part in parts for scale in part.stretches])
     against = running or {"ioi_sd_ms": interval_sd, "interval_ms": typical}
     return measured(
         interval_sd,
         UNIT,
-        len(squares),
+        len(strayed),
         ioi_sd_ms=interval_sd,
-        onset_sd_ms=float(np.sqrt(sums.onset_squares / sums.onset_freedom)),
-        share=float(np.sqrt(2 * relative.sum() / weights.sum())),
+        onset_sd_ms=float(np.sqrt(onset_squares / sum(part.onset_freedom for part in parts))),
+        share=float(np.sqrt(2 * ((strayed / expected) ** 2).sum() / weights.sum())),
         interval_ms=typical,
         just_heard_ms=just_heard_ms(typical),
         judged="even" if against["ioi_sd_ms"] <= even_limit_ms(against["interval_ms"]) else "uneven",
         running=running,
-        by_value=_by_value(sums.ratios),
-        displaced=sums.displaced,
+        by_value=_by_value(parts),
+        displaced=sum(part.displaced for part in parts),
     )
 
 
-def _running(stretches: Sequence[tuple[float, float, float, int]]) -> dict[str, float] | None:
-    if not stretches:
+def _running(scales: list[_Scale]) -> dict[str, float] | None:
+    if not scales:
         return None
-    onset, interval, mean, counts = (np.array(column, dtype=float) for column in zip(*stretches, strict=True))
+    freedom = sum(scale.notes - 2 for scale in scales)
+    notes = sum(scale.notes for scale in scales)
     return {
-        "stretches": len(stretches),
-        "notes": int(counts.sum()),
-        "onset_sd_ms": float(np.sqrt(np.average(onset, weights=counts - 2))),
-        "ioi_sd_ms": float(np.sqrt(np.average(interval, weights=counts - 2))),
-        "interval_ms": float(np.average(mean, weights=counts)),
+        "stretches": len(scales),
+        "notes": notes,
+        "onset_sd_ms": (sum(s.onset_variance * (s.notes - 2) for s in scales) / freedom) ** 0.5,
+        "ioi_sd_ms": (sum(s.interval_variance * (s.notes - 2) for s in scales) / freedom) ** 0.5,
+        "interval_ms": sum(s.interval_ms * s.notes for s in scales) / notes,
     }
 
 
-def _by_value(ratios: dict[float, list[float]]) -> list[dict[str, float]]:
+def _by_value(parts: list[_Part]) -> list[dict[str, float]]:
+    """Return played over expected length for each written interval that occurs three times or more."""
+    ratios: dict[float, list[float]] = defaultdict(list)
+    for part in parts:
+        played = 1 + part.strayed / part.expected
+        for value, ratio in zip(part.written.round(4).tolist(), played.tolist(), strict=True):
+            ratios[value].append(ratio)
     return [
         {"quarters": value, "notes": len(group), "ratio": float(np.mean(group)), "ratio_sd": float(np.std(group))}
         for value, group in sorted(ratios.items())
