@@ -17,12 +17,11 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from demo.simulation import FAULT_KINDS, simulate
-
 from counterpane.listening.following import Line, LineNote, begin, follow, line_of, prepare
 from counterpane.model.piece import Hand
 from counterpane.model.practice import Passage
 from counterpane.units import pitch_from_name
+from demo.simulation import FAULT_KINDS, simulate
 from tests.listening.composer import compose
 
 TABLE = Path(__file__).parents[1] / "vectors" / "following.json"

@@ -9,13 +9,13 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
-from demo.simulation import FAULT_KINDS, simulate
-from demo.simulation.scoring import Agreement, agreement
 
 from counterpane.listening.alignment import align
 from counterpane.listening.events import performance_from_raw
 from counterpane.model.piece import Piece
 from counterpane.model.practice import Passage
+from demo.simulation import FAULT_KINDS, simulate
+from demo.simulation.scoring import Agreement, agreement
 from tests.listening.composer import compose
 
 MEASURES = 10

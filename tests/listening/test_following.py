@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 
 import pytest
-from demo.simulation import FAULT_KINDS, simulate
 
 from counterpane.listening.events import NOTE_ON
 from counterpane.listening.following import begin, follow, line_of, prepare
 from counterpane.model.practice import Passage
 from counterpane.units import pitch_from_name
+from demo.simulation import FAULT_KINDS, simulate
 from tests.listening.composer import compose
 from tests.listening.following_vectors import TABLE, answers, make_table, two_hands
 

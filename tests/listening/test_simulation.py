@@ -8,11 +8,11 @@ from pathlib import Path
 from statistics import mean, pstdev
 
 import pytest
-from demo.simulation import FAULT_KINDS, Faults, Session, simulate
 
 from counterpane.listening.events import performance_from_raw
 from counterpane.listening.midi_file import read_performance
 from counterpane.model.practice import Passage
+from demo.simulation import FAULT_KINDS, Faults, Session, simulate
 from tests.listening.composer import compose
 
 PIECE = compose(7, 16)

@@ -1,9 +1,13 @@
 """Alignment of what was played with what is written, made for practice.
 
 `align` finds for every struck key the note that it played, replaced or reached, and for every written note
-what became of it, however often the player stopped, went back, skipped or began again. Stages: `written`
-lays the passage out, `path` finds the likeliest path through it, `runs` cuts the path at jumps, `pairing`
-pairs keys with notes within a run, `verdict` says it in the words of the model.
+what became of it, however often the player stopped, went back, skipped or began again. Stages: `written`,
+`positions` and `emissions` lay the passage out, `path` finds the likeliest path through it, `runs` cuts the path
+at jumps, `pairing` and `slips` pair keys with notes within a run, `verdict` says it in the words of the model.
+
+An ornament that is written may be played or not, both right: its extra keys, and those of grace notes, are as
+written with the ornamented note. A wrong key that is put right at once is a replacement of the note that follows.
+A run is an abandoned start when it breaks off inside a measure and is begun again from where it began.
 """
 
 from __future__ import annotations

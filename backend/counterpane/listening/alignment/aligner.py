@@ -10,13 +10,15 @@ from statistics import median
 import numpy as np
 
 from counterpane.errors import PerformanceError
+from counterpane.listening.alignment.emissions import emissions
 from counterpane.listening.alignment.hands import a_hand_fell_silent, hands_heard
 from counterpane.listening.alignment.pairing import Pairs, pair_played
 from counterpane.listening.alignment.path import find_path
+from counterpane.listening.alignment.positions import lay_out
 from counterpane.listening.alignment.runs import Run, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
 from counterpane.listening.alignment.verdict import abandoned_runs, event_results, jumps_between, note_results
-from counterpane.listening.alignment.written import Written, emissions, lay_out, read_written
+from counterpane.listening.alignment.written import Written, read_written
 from counterpane.model.assessment import Alignment, NoteResult
 from counterpane.model.performance import Performance
 from counterpane.model.piece import Hands, Piece

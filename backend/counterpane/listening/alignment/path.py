@@ -19,7 +19,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from counterpane.listening.alignment import costs
-from counterpane.listening.alignment.written import BETWEEN_LAYERS, Emissions, Floats, Positions
+from counterpane.listening.alignment.emissions import Emissions
+from counterpane.listening.alignment.positions import BETWEEN_LAYERS, Positions
+from counterpane.listening.alignment.written import Floats
 
 STAY, STEP, JUMP = 0, 1, 2
 ASTRAY = -1

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from statistics import median
 
 from counterpane.listening.alignment.path import ASTRAY, JUMP, STAY, Move
-from counterpane.listening.alignment.written import Positions, Written
+from counterpane.listening.alignment.positions import Positions
+from counterpane.listening.alignment.written import Written
 from counterpane.model.piece import Hands
 
 _NEXT_ONSETS = 3

@@ -1,0 +1,93 @@
+"""What a struck key costs at each position: to take it, to be added there, to enter there by a jump."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from counterpane.listening.alignment import costs
+from counterpane.listening.alignment.positions import Positions
+from counterpane.listening.alignment.written import Floats, Marks, Written
+
+_WRONG_KEY = costs.wrong_key_costs()
+
+
+@dataclass(frozen=True)
+class Emissions:
+    """Costs of a struck key by position: to take the position, to enter there by a jump, to add it there.
+
+    Each table has a row for every key that occurs; `row` finds it.
+    """
+
+    row: dict[int, int]
+    take: Floats
+    enter: Floats
+    stay: Floats
+    stay_after_pause: Floats
+    """The same as `stay`, without ornaments."""
+
+
+def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Emissions:
+    """Tabulate the costs of the keys that were struck."""
+    unique = sorted(set(keys))
+    distance = np.array(unique)[:, None] - written.keys[positions.cluster_notes][None, :] + 127
+    take = np.minimum.reduceat(_WRONG_KEY[distance], positions.cluster_starts, axis=1)
+    written_here = take == 0.0
+    stay = np.where(_near(written_here, positions), costs.OUT_OF_TURN, costs.ADDED)
+    _allow_corrections(stay, take, positions)
+    after_pause = stay.copy()
+    _allow_ornaments(stay, written, positions, unique)
+    by_wrong_key = (take <= costs.ENTER_BY_WRONG_KEY) & (
+        positions.entry[positions.cluster_starts] < costs.JUMP_TO_BEAT
+    )
+    may_enter = (written_here | by_wrong_key)[:, positions.cluster]
+    _allow_second_strokes(stay, written, positions, unique)
+    enter = np.where(may_enter, positions.entry + take[:, positions.cluster], np.inf)
+    return Emissions(
+        {key: row for row, key in enumerate(unique)},
+        take[:, positions.cluster],
+        enter,
+        stay[:, positions.cluster],
+        after_pause[:, positions.cluster],
+    )
+
+
+def _near(written_here: Marks, positions: Positions) -> Marks:
+    """Mark keys that are written at an onset, or at one of the two before or after it."""
+    near = written_here.copy()
+    layer = positions.layer[positions.cluster_starts]
+    for distance in (1, 2):
+        same = layer[distance:] == layer[:-distance]
+        near[:, distance:] |= written_here[:, :-distance] & same
+        near[:, :-distance] |= written_here[:, distance:] & same
+    return near
+
+
+def _allow_corrections(stay: Floats, take: Floats, positions: Positions) -> None:
+    """Let a key near one that comes next, or near another of the same onset, be put right."""
+    slip = np.where(take > 0.0, take, np.inf)
+    layer = positions.layer[positions.cluster_starts]
+    several = np.diff(positions.cluster_starts, append=len(positions.cluster_notes)) > 1
+    near = np.where(several, slip, np.inf)
+    near[:, :-1] = np.where(layer[1:] == layer[:-1], np.minimum(near[:, :-1], slip[:, 1:]), near[:, :-1])
+    np.minimum(stay, near + costs.PUT_RIGHT, out=stay)
+
+
+def _allow_second_strokes(stay: Floats, written: Written, positions: Positions, keys: Sequence[int]) -> None:
+    """Let the second stroke of a key that both hands are written to strike at one onset be as good as none."""
+    groups = positions.group[positions.cluster_starts]
+    for note in written.twins:
+        if int(written.keys[note]) in keys:
+            stay[keys.index(int(written.keys[note])), groups == written.groups[note]] = costs.ORNAMENT
+
+
+def _allow_ornaments(stay: Floats, written: Written, positions: Positions, keys: Sequence[int]) -> None:
+    onsets = written.group_onsets[positions.group[positions.cluster_starts]]
+    for ornamented in written.ornamented:
+        before = written.group_onsets[max(0, int(written.groups[ornamented.note]) - 1)]
+        span = (onsets >= before) & (onsets <= ornamented.end)
+        for row, key in enumerate(keys):
+            if key in ornamented.keys:
+                stay[row, span] = costs.ORNAMENT
