@@ -124,8 +124,8 @@ def _read_layers(
     written: Written, layers: Sequence[Hands], keys: Sequence[int], times: Sequence[float], transposed_by: int
 ) -> _Reading:
     positions = lay_out(written, layers)
-    path = find_path(positions, emissions(written, positions, keys), keys, _pauses(times))
-    runs = split_into_runs(path.moves, positions, written, times)
+    moves = find_path(positions, emissions(written, positions, keys), keys, _pauses(times))
+    runs = split_into_runs(moves, positions, written, times)
     pairs = tuple(_pair(written, run, keys, times) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)

@@ -40,16 +40,10 @@ class Move:
     kind: int
 
 
-@dataclass(frozen=True)
-class Path:
-    """A move for each key and the total cost in nats."""
-
-    moves: tuple[Move, ...]
-    cost: float
-
-
-def find_path(positions: Positions, emissions: Emissions, keys: Sequence[int], pauses: Sequence[int]) -> Path:
-    """Return the path of least cost for the struck `keys`; `pauses` grades the time before each (0, 1, 2).
+def find_path(
+    positions: Positions, emissions: Emissions, keys: Sequence[int], pauses: Sequence[int]
+) -> list[Move]:
+    """Return a move for each of the struck `keys`; `pauses` grades the time before each (0, 1, 2).
 
     A grade of -1 says that the key came together with the one before.
     """
@@ -64,13 +58,13 @@ def find_path(positions: Positions, emissions: Emissions, keys: Sequence[int], p
         table = trellis.forward(costs_before, start, min(start + block, len(keys)))
         costs_before = table[-1]
     moves: list[Move] = []
-    position, total = int(np.argmin(costs_before)), float(costs_before.min())
+    position = int(np.argmin(costs_before))
     for number in reversed(range(len(starts))):
         if number < len(starts) - 1:
             table = trellis.forward(checkpoints[number], starts[number], starts[number + 1])
         position = trellis.backward(table, starts[number], position, moves)
     moves.reverse()
-    return Path(tuple(moves), total)
+    return moves
 
 
 class _Trellis:
