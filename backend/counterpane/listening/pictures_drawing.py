@@ -2,8 +2,8 @@
 
 Lines and text take the page's own colour (`currentColor`); the two hands have an Okabe-Ito colour each, and a
 shape and a place of their own, so that colour is never needed to tell them apart. Both colours keep a contrast of
-more than three to one on white and on near black. No styles and no scripts inside: the strictest content policy
-shows it.
+more than three to one on white and on near black. No styles, no scripts and no fixed size inside: the strictest
+content policy shows it, as wide as the page has room.
 Source of the colours: Okabe and Ito, "Color universal design".
 """
 
@@ -16,7 +16,7 @@ from counterpane.model.piece import Hand
 
 WIDTH = 390.0
 MARGIN = 34.0
-TEXT_SIZE = 13
+TEXT_SIZE = 14
 COLOURS: dict[Hand, str] = {"right": "#0072B2", "left": "#D55E00"}
 Point = tuple[float, float]
 
@@ -88,8 +88,8 @@ class Drawing:
     def svg(self, title: str, description: str) -> str:
         """Return the whole as an SVG element with its title and description."""
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {self.height:.0f}" width="100%"'
-            f' role="img" aria-label="{escape(title)}" font-family="system-ui, sans-serif">'
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {self.height:.0f}"'
+            f' role="img" aria-label="{escape(title)}">'
             f"<title>{escape(title)}</title><desc>{escape(description)}</desc>{''.join(self._shapes)}</svg>"
         )
 

@@ -16,6 +16,7 @@ from statistics import median
 
 import numpy as np
 
+from counterpane.listening.measures.out_of_turn import out_of_turn
 from counterpane.listening.measures.sheet import HANDS, Sheet
 from counterpane.listening.measures.tempo_line import (
     FEWEST_FOR_HAND,
@@ -174,8 +175,24 @@ def hear(piece: Piece, passage: Passage, performance: Performance, alignment: Al
             pairs[result.run][note.id] = Struck(
                 note, sheet.onset_of[note.id], float(note.end), played, result.status, plain
             )
+    _add_out_of_turn(sheet, performance, alignment, pairs)
     passes = tuple(_pass(run, group, mistaken[run], sheet.order) for run, group in sorted(pairs.items()))
     return Heard(sheet, passage, performance, alignment, passes)
+
+
+def _add_out_of_turn(
+    sheet: Sheet, performance: Performance, alignment: Alignment, pairs: dict[int, dict[str, Struck]]
+) -> None:
+    spare: dict[int, list[PlayedNote]] = defaultdict(list)
+    for result in alignment.events:
+        if result.status == "added":
+            spare[result.run].append(performance.notes[result.event])
+    for run, keys in spare.items():
+        struck_ms = {note: struck.played.onset_ms for note, struck in pairs.get(run, {}).items()}
+        for note, played in out_of_turn(sheet, struck_ms, keys):
+            plain = note.id not in sheet.loose
+            onset = sheet.onset_of[note.id]
+            pairs[run][note.id] = Struck(note, onset, float(note.end), played, "as_written", plain)
 
 
 def _pass(run: int, group: dict[str, Struck], mistaken: dict[str, int], order: dict[str, int]) -> Pass:
