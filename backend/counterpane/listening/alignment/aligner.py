@@ -11,7 +11,7 @@ import numpy as np
 
 from counterpane.errors import PerformanceError
 from counterpane.listening.alignment.emissions import emissions
-from counterpane.listening.alignment.hands import a_hand_fell_silent, hands_heard
+from counterpane.listening.alignment.hands import hands_heard, layers_to_try
 from counterpane.listening.alignment.pairing import Pairs, pair_played
 from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.positions import lay_out
@@ -27,10 +27,6 @@ from counterpane.model.practice import Passage
 _TOGETHER_MS = 60.0
 _FITS = 0.7
 """With a smaller share of keys as written, other readings are tried: both hands, a transposed instrument."""
-
-_FITS_WELL = 0.98
-_SHORT_RUN = 10
-"""Short runs and keys that do not fit may come from one hand alone; the hands are then looked for apart."""
 
 _FITS_BETTER = 0.15
 _RECOGNISED = 0.5
@@ -110,23 +106,20 @@ def _is_good_run(run: Run, found: Pairs) -> bool:
 
 def _read(written: Written, keys: Sequence[int], times: Sequence[float], transposed_by: int = 0) -> _Reading:
     sounding = [key - transposed_by for key in keys]
-    if not 0 < written.right.sum() < len(written.notes):
-        hand: Hands = "right" if written.right[0] else "left"
-        return _read_layers(written, (hand,), sounding, times, transposed_by)
-    together = _read_layers(written, ("both",), sounding, times, transposed_by)
-    scattered = together.fit < _FITS_WELL and any(len(run.strokes) < _SHORT_RUN for run in together.runs)
-    if together.fit < _FITS or scattered or a_hand_fell_silent(written, together.pairs):
-        return _read_layers(written, ("both", "right", "left"), sounding, times, transposed_by)
-    return together
+    pauses = _pauses(times)
 
+    def runs_in(layers: Sequence[Hands]) -> list[Run]:
+        positions = lay_out(written, layers)
+        moves = find_path(positions, emissions(written, positions, sounding), sounding, pauses)
+        return split_into_runs(moves, positions, written, times)
 
-def _read_layers(
-    written: Written, layers: Sequence[Hands], keys: Sequence[int], times: Sequence[float], transposed_by: int
-) -> _Reading:
-    positions = lay_out(written, layers)
-    moves = find_path(positions, emissions(written, positions, keys), keys, _pauses(times))
-    runs = split_into_runs(moves, positions, written, times)
-    pairs = tuple(_pair(written, run, keys, times) for run in runs)
+    if 0 < written.right.sum() < len(written.notes):
+        runs = runs_in(("both",))
+        layers = layers_to_try(written, runs, sounding)
+        runs = runs_in(layers) if layers else runs
+    else:
+        runs = runs_in(("right",) if written.right[0] else ("left",))
+    pairs = tuple(_pair(written, run, sounding, times) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)
 

@@ -27,6 +27,7 @@ _OUTSIDE = 2.0
 
 
 _ONE_ONSET_MS = 150.0
+_SCRAMBLED_MS = 40.0
 _LEFT_OVER = 0.5
 _OUT_OF_TURN_ONSETS = 2
 _SETTLE_ONSETS = 10
@@ -64,10 +65,16 @@ class Pairs:
         )
         return before, after
 
-    def keeps_order(self, written: Written, note: int, event: int) -> bool:
-        """Whether an event comes after the hand's notes before this one and before those after it."""
+    def keeps_order(self, written: Written, note: int, event: int, times_ms: Sequence[float]) -> bool:
+        """Whether an event comes after the hand's notes before this one and before those after it.
+
+        Fingers that come down almost together may do so in either order.
+        """
         before, after = self.hand_neighbours(written, note)
-        return (before is None or before < event) and (after is None or event < after)
+        time = times_ms[event]
+        return (before is None or times_ms[before] < time + _SCRAMBLED_MS) and (
+            after is None or time < times_ms[after] + _SCRAMBLED_MS
+        )
 
     def unexplained(self, run: Run) -> list[int]:
         """Return the events of the run that are nothing yet."""
@@ -209,7 +216,7 @@ def _settle(
             return min(share, _WORST_OF_PATH) - _AS_THE_PATH
         if note not in pairs.attempted:
             share *= _OUTSIDE
-        return share if pairs.keeps_order(written, note, event) else math.inf
+        return share if pairs.keeps_order(written, note, event, times_ms) else math.inf
 
     misfits = [[misfit(event, note) for note in notes] for event in events]
     for row_number, column in _match_in_order(misfits):

@@ -148,7 +148,7 @@ class _Slips:
             key_cost = self._key_cost(event, note)
             if key_cost is None or abs(group - stroke.group) > _ONSETS_AWAY:
                 continue
-            if not self.pairs.keeps_order(self.written, note, event):
+            if not self.pairs.keeps_order(self.written, note, event, self.times):
                 continue
             path_agrees = stroke.takes and stroke.group == group
             gap = self._local_gap(group)
