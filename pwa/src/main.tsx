@@ -15,7 +15,7 @@ async function open(): Promise<void> {
   await restore();
   render(<App />, document.getElementById("page") as HTMLElement);
   startOutbox();
-  startUpdates();
+  void startUpdates();
   await dropOld();
 }
 

@@ -72,7 +72,7 @@ def device(browser: Browser, server: Server) -> Iterator[Callable[..., BrowserCo
     faults: list[str] = []
 
     def make(**options: Any) -> BrowserContext:
-        context = browser.new_context(base_url=server.address, **{**PHONE, **options})
+        context = browser.new_context(**{"base_url": server.address, **PHONE, **options})
         context.set_default_timeout(15_000)
         context.on("weberror", lambda fault: faults.append(str(fault.error)))
         context.on("console", lambda line: faults.append(line.text) if "Content Security" in line.text else None)

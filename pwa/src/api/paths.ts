@@ -13,7 +13,14 @@ function path(base: string, query: Query = {}): string {
 
 const part = encodeURIComponent;
 
-export type EngravingRequest = { first?: number; last?: number; hands?: Hands; width?: number; size?: number };
+export type EngravingRequest = {
+  first?: number | undefined;
+  last?: number | undefined;
+  hands?: Hands;
+  width?: number;
+  size?: number;
+  student?: number | undefined;
+};
 
 export const paths = {
   session: "/api/session",

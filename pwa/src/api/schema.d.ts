@@ -2054,15 +2054,22 @@ export interface components {
         };
         /**
          * ReportFinding
-         * @description One thing observed, where, on what evidence.
+         * @description One thing observed: where, in which hand, in words, what to try next, on what evidence.
          */
         ReportFinding: {
+            end: components["schemas"]["ReportPlace"];
             /** Evidence */
             evidence: {
                 [key: string]: number | string;
             };
+            /** Hand */
+            hand: ("right" | "left") | null;
             /** Kind */
             kind: string;
+            /** Next Step */
+            next_step: string;
+            /** Notes */
+            notes: string[];
             place: components["schemas"]["ReportPlace"];
             /** Text */
             text: string;
@@ -2665,7 +2672,7 @@ export interface components {
              * Trend
              * @enum {string}
              */
-            trend: "worse" | "steady" | "better" | "unknown";
+            trend: "worse" | "steady" | "better";
         };
     };
     responses: never;
@@ -4866,6 +4873,7 @@ export interface operations {
     pieces_engraving_pieces__int_piece_id__engraving_get: {
         parameters: {
             query?: {
+                student?: number | null;
                 first?: number | null;
                 last?: number | null;
                 hands?: "right" | "left" | "both";

@@ -20,6 +20,12 @@ export async function recall<T>(path: string): Promise<T | undefined> {
   return (await (await database()).get("kept", [owner, path]))?.data as T | undefined;
 }
 
+/** What is kept of some address that begins with `prefix`, or undefined. */
+async function recallLike<T>(prefix: string): Promise<T | undefined> {
+  const range = IDBKeyRange.bound([owner, prefix], [owner, `${prefix}\uffff`]);
+  return (await (await database()).get("kept", range))?.data as T | undefined;
+}
+
 /** Keep what the server answered at `path`. */
 export async function keep(path: string, data: unknown): Promise<void> {
   const kept = { person_id: owner, path, data, kept_at: Date.now() };
@@ -47,13 +53,16 @@ export type Resource<T> = {
   readonly reload: () => Promise<void>;
 };
 
-/** Show what is kept at once, then what the server says. `path` null asks nothing. */
-export function useKept<T>(path: string | null): Resource<T> {
+/**
+ * Show what is kept at once, then what the server says. `path` null asks nothing. With no network something kept
+ * whose address begins with `standIn` does as well.
+ */
+export function useKept<T>(path: string | null, standIn?: string): Resource<T> {
   const state = useMemo(
     () => signal<Omit<Resource<T>, "reload">>({ data: undefined, error: undefined, stale: true }),
     [path],
   );
-  const load = useMemo(() => loader(path, state), [path]);
+  const load = useMemo(() => loader(path, state, standIn), [path]);
   useEffect(() => {
     void load();
   }, [load]);
@@ -62,7 +71,7 @@ export function useKept<T>(path: string | null): Resource<T> {
 
 type State<T> = { value: Omit<Resource<T>, "reload"> };
 
-function loader<T>(path: string | null, state: State<T>): () => Promise<void> {
+function loader<T>(path: string | null, state: State<T>, standIn?: string): () => Promise<void> {
   return async () => {
     if (path === null) return;
     const before = state.value.data ?? (await recall<T>(path));
@@ -73,8 +82,8 @@ function loader<T>(path: string | null, state: State<T>): () => Promise<void> {
       await keep(path, data);
     } catch (error) {
       if (!(error instanceof ApiError)) throw error;
-      const hidden = error.offline && before !== undefined;
-      state.value = { data: hidden ? before : undefined, error: hidden ? undefined : error, stale: true };
+      const kept = error.offline ? (before ?? (standIn ? await recallLike<T>(standIn) : undefined)) : undefined;
+      state.value = { data: kept, error: kept === undefined ? error : undefined, stale: true };
     }
   };
 }

@@ -1,6 +1,6 @@
 import { expect, it } from "vitest";
-import type { Today, TodayItem } from "../api/types";
-import { packingList } from "./packing";
+import type { Puzzle, Today, TodayItem } from "../api/types";
+import { packingList, puzzlePaths } from "./packing";
 
 const item: TodayItem = {
   kind: "new",
@@ -33,29 +33,52 @@ const plan = (items: TodayItem[]): Today => ({
   care: [],
 });
 
-it("a drill needs its ladder and its measures, at both widths of the screen", () => {
-  expect(packingList(plan([item]), [360, 780])).toEqual(
+const puzzle = (id: string, first_measure: number, last_measure: number): Puzzle => ({
+  id,
+  section: null,
+  level: 1,
+  kind: "count-statements",
+  question: "How many?",
+  choices: [],
+  answer: 2,
+  groups: [],
+  hint: [],
+  explanation: "Two.",
+  first_measure,
+  last_measure,
+  answered: null,
+});
+
+it("a drill needs its ladder and its measures, in its hands", () => {
+  expect(packingList(plan([item]), 340)).toEqual(
     expect.arrayContaining([
       "/api/pieces/3/drills/p1%2Bp2",
-      "/api/pieces/3/engraving?first=1&hands=right&last=2&size=100&width=360",
-      "/api/pieces/3/engraving?first=1&hands=right&last=2&size=100&width=780",
+      "/api/pieces/3/engraving?first=1&hands=right&last=2&size=100&student=1&width=340",
       "/api/pieces/3/analysis",
+      "/api/pieces/3/puzzles",
       "/api/pieces/3/quilt",
     ]),
   );
 });
 
-it("a puzzle needs both hands of its measures", () => {
-  const wanted = packingList(plan([{ ...item, kind: "puzzle", puzzle_id: "z1" }]), [360]);
-  expect(wanted).toContain("/api/pieces/3/puzzles");
-  expect(wanted).toContain("/api/pieces/3/engraving?first=1&hands=both&last=2&size=100&width=360");
+it("the puzzle of the day and those in the day's measures need their notation, in both hands", () => {
+  const today = plan([item, { ...item, kind: "puzzle", puzzle_id: "far" }]);
+  const puzzles = [puzzle("near", 2, 2), puzzle("far", 9, 11), puzzle("other", 14, 15)];
+  expect(puzzlePaths(today, 3, puzzles, 340)).toEqual([
+    "/api/pieces/3/engraving?first=2&hands=both&last=2&size=100&width=340",
+    "/api/pieces/3/engraving?first=9&hands=both&last=11&size=100&width=340",
+  ]);
 });
 
 it("nothing is asked for twice", () => {
-  const wanted = packingList(plan([item, { ...item, kind: "due" }]), [360, 360]);
+  const today = plan([item, { ...item, kind: "due" }]);
+  const wanted = [
+    ...packingList(today, 340),
+    ...puzzlePaths(today, 3, [puzzle("a", 1, 2), puzzle("b", 1, 2)], 340),
+  ];
   expect(new Set(wanted).size).toBe(wanted.length);
 });
 
 it("a day without practice still knows the pieces", () => {
-  expect(packingList(plan([]), [360])).toEqual(["/api/pieces"]);
+  expect(packingList(plan([]), 340)).toEqual(["/api/pieces"]);
 });

@@ -1,41 +1,60 @@
 /** What has to be on the device so that today's practice works with no network. */
-import { type EngravingRequest, paths } from "../api/paths";
-import type { Today, TodayItem } from "../api/types";
+import { paths } from "../api/paths";
+import type { Puzzle, Today, TodayItem } from "../api/types";
 import { engravingWidth } from "../score/ScoreView";
-import { pack } from "./kept";
+import { pack, recall } from "./kept";
 
 /** Fetch everything that today's items will ask for, in the order in which it will be wanted. */
 export async function packToday(plan: Today): Promise<void> {
-  await pack(packingList(plan, roomsOf(globalThis)));
+  const width = engravingWidth(globalThis.innerWidth - SIDES_PX);
+  await pack(packingList(plan, width));
+  for (const piece of piecesOf(plan)) {
+    const puzzles = (await recall<Puzzle[]>(paths.puzzles(piece))) ?? [];
+    await pack(puzzlePaths(plan, piece, puzzles, width));
+  }
 }
 
-/** Engravings are asked for by width: upright and lying across, the screen has two. */
-function roomsOf(screenSize: { innerWidth: number; innerHeight: number }): readonly number[] {
-  return [screenSize.innerWidth, screenSize.innerHeight].map((room) => engravingWidth(room - SIDES_PX));
+/** What a screen's margins take from its width. Notation that was packed at another width still serves. */
+const SIDES_PX = 36;
+
+function piecesOf(plan: Today): number[] {
+  return [...new Set(plan.items.map((item) => item.piece_id))];
 }
 
-/** What a screen's margins take from its width. */
-const SIDES_PX = 32;
-
-/** The addresses, each once. `widths` are those at which notation may be shown. */
-export function packingList(plan: Today, widths: readonly number[]): string[] {
-  const pieces = [...new Set(plan.items.map((item) => item.piece_id))];
-  const wanted = [
-    ...plan.items.flatMap((item) => itemPaths(item, widths)),
-    ...pieces.flatMap((piece) => [paths.analysis(piece), paths.quilt(piece), paths.decisions(piece)]),
-    paths.pieces,
+/** The addresses that the plan itself names, each once; notation is engraved for `width` CSS pixels. */
+export function packingList(plan: Today, width: number): string[] {
+  const ofPiece = (piece: number) => [
+    paths.analysis(piece),
+    paths.puzzles(piece),
+    paths.quilt(piece),
+    paths.decisions(piece),
   ];
-  return [...new Set(wanted)];
+  const drills = plan.items.filter((item) => item.kind !== "puzzle");
+  const ofDrills = drills.flatMap((item) => drillPaths(item, plan.student_id, width));
+  return [...new Set([...ofDrills, ...piecesOf(plan).flatMap(ofPiece), paths.pieces])];
 }
 
-function itemPaths(item: TodayItem, widths: readonly number[]): string[] {
-  const puzzle = item.kind === "puzzle";
-  const asked: EngravingRequest = {
-    first: item.first_measure,
-    last: item.last_measure,
-    hands: puzzle ? "both" : item.hands,
-    size: 100,
-  };
-  const engravings = widths.map((width) => paths.engraving(item.piece_id, { ...asked, width }));
-  return [puzzle ? paths.puzzles(item.piece_id) : paths.drill(item.piece_id, item.patch_id), ...engravings];
+/** A drill's score carries what the student decided for it. */
+function drillPaths(item: TodayItem, student: number, width: number): string[] {
+  const { piece_id, patch_id, first_measure: first, last_measure: last, hands } = item;
+  const engraving = paths.engraving(piece_id, { first, last, hands, size: 100, student, width });
+  return [paths.drill(piece_id, patch_id), engraving];
+}
+
+/** The notation of today's puzzle, and of every puzzle that lies in the measures of the day. */
+export function puzzlePaths(plan: Today, piece: number, puzzles: readonly Puzzle[], width: number): string[] {
+  const ofPiece = plan.items.filter((item) => item.piece_id === piece);
+  const wanted = puzzles.filter((puzzle) =>
+    ofPiece.some((item) => item.puzzle_id === puzzle.id || within(puzzle, item)),
+  );
+  const engraved = wanted.map(({ first_measure: first, last_measure: last }) =>
+    paths.engraving(piece, { first, last, hands: "both", size: 100, width }),
+  );
+  return [...new Set(engraved)];
+}
+
+type Measures = Pick<TodayItem, "first_measure" | "last_measure">;
+
+function within(inner: Measures, outer: Measures): boolean {
+  return inner.first_measure >= outer.first_measure && inner.last_measure <= outer.last_measure;
 }

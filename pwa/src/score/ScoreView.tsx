@@ -28,12 +28,14 @@ export type ScoreProps = {
   statements?: readonly StatementFound[] | undefined;
   /** A tap on (or near) a note, with its id. */
   onNote?: ((id: string) => void) | undefined;
+  /** The student whose decisions are written into the score. */
+  student?: number | undefined;
   /** Size of the staves, 100 is usual. */
   size?: number | undefined;
 };
 
 /** Widths that are asked for, in CSS pixels: few, so that what was packed for offline use fits again. */
-export const WIDTHS = [280, 360, 480, 640, 780, 980] as const;
+export const WIDTHS = [280, 340, 400, 480, 640, 780, 980] as const;
 
 /** The widest engraving that fits into `room` pixels. */
 export function engravingWidth(room: number): number {
@@ -44,7 +46,7 @@ export function ScoreView(props: ScoreProps) {
   const frame = useRef<HTMLDivElement>(null);
   const [width, setWidth] = useState<number | null>(null);
   useLayoutEffect(() => watchWidth(frame.current, setWidth), []);
-  const asked = useKept<Engraving>(width === null ? null : engravingPath(props, width));
+  const asked = useKept<Engraving>(width === null ? null : engravingPath(props, width), engravingPath(props));
   return (
     <div class="score" ref={frame}>
       <Asking of={asked}>{(engraving) => <EngravedScore {...props} svgs={engraving.svgs} />}</Asking>
@@ -52,10 +54,12 @@ export function ScoreView(props: ScoreProps) {
   );
 }
 
-function engravingPath({ piece, first, last, hands, size }: ScoreProps, width: number): string {
-  const request = { hands: hands ?? "both", width, size: size ?? 100 } as const;
-  const measures = { ...(first === undefined ? {} : { first }), ...(last === undefined ? {} : { last }) };
-  return paths.engraving(piece, { ...measures, ...request });
+/** The address of the notation; without a width the beginning of every address that shows the same music. */
+function engravingPath({ piece, first, last, hands = "both", size = 100 }: ScoreProps, width?: number): string {
+  return paths.engraving(
+    piece,
+    width === undefined ? { first, last, hands } : { first, last, hands, size, width },
+  );
 }
 
 function watchWidth(element: HTMLElement | null, found: (width: number) => void): () => void {

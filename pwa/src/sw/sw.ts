@@ -18,6 +18,9 @@ precacheAndRoute(self.__WB_MANIFEST);
 registerRoute(new NavigationRoute(createHandlerBoundToURL("index.html"), { denylist: [/^\/api\//] }));
 registerRoute(({ url }) => /\.(mp3|ogg|wav)$/.test(url.pathname), new CacheFirst({ cacheName: SOUND_CACHE }));
 
+// A page that was there before its first worker is served by it at once, so that it opens with no network.
+self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));
+
 self.addEventListener("message", (event) => {
   if (event.data === "update-now") void self.skipWaiting();
 });
