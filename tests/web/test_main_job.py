@@ -218,7 +218,7 @@ def test_the_sheet_has_the_score_and_its_analysis(persons: People, seed: Seed) -
 
 
 def test_a_choice_is_written_into_the_score(persons: People, seed: Seed) -> None:
-    """A section that shall grow gets a hairpin (ordinary notation); a mere invitation writes nothing."""
+    """A section that shall grow gets a hairpin (on each system it runs over); a mere invitation writes nothing."""
     student = persons.student()
     decided = student.get(f"/pieces/{seed.short}/decisions").get_json()
     assert decided["marks"] == []
@@ -228,4 +228,4 @@ def test_a_choice_is_written_into_the_score(persons: People, seed: Seed) -> None
     marks = student.put(f"/pieces/{seed.short}/decisions", {"decisions": [grow]}).get_json()["marks"]
     assert "crescendo" in {mark["kind"] for mark in marks}
     assert plain.count('class="hairpin') == 0
-    assert student.get(address).get_json()["svgs"][0].count('class="hairpin') == 1
+    assert student.get(address).get_json()["svgs"][0].count('class="hairpin') >= 1

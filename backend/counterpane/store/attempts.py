@@ -134,10 +134,14 @@ def raw_events(db: Db, attempt_id: int) -> tuple[RawEvent, ...]:
     return unpack_events(row["raw_events"])
 
 
-def of_student(db: Db, student_id: int, *, since: str = "") -> tuple[AttemptRow, ...]:
-    """Return a student's attempts from the ISO day `since` on, in the order they were made."""
+def of_student(db: Db, student_id: int, *, since: str = "", after: int = 0) -> tuple[AttemptRow, ...]:
+    """Return a student's attempts from the ISO day `since` on, in the order they were made.
+
+    Only those that were kept after the one with the id `after`.
+    """
     rows = db.execute(
-        f"{_WITH_NEWEST} WHERE student_id = ? AND day >= ? ORDER BY started_at, attempt.id", (student_id, since)
+        f"{_WITH_NEWEST} WHERE student_id = ? AND day >= ? AND attempt.id > ? ORDER BY started_at, attempt.id",
+        (student_id, since, after),
     )
     return tuple(_attempt(row) for row in rows)
 
@@ -158,10 +162,12 @@ def last_day(db: Db, student_id: int) -> str | None:
     return str(row[0]) if row[0] else None
 
 
-def last_of(db: Db, student_id: int) -> int:
-    """Return the id of the newest attempt of a student, 0 when there is none: a mark for what is derived."""
-    row = db.execute("SELECT coalesce(max(id), 0) FROM attempt WHERE student_id = ?", (student_id,))
-    return int(row.fetchone()[0])
+def changes(db: Db, student_id: int) -> int:
+    """Return how many attempts, assessments and answers were ever added about a student."""
+    row = db.execute("SELECT changes FROM student WHERE person_id = ?", (student_id,)).fetchone()
+    if row is None:
+        raise NotFound("There is no such student in this studio.")
+    return int(row["changes"])
 
 
 def heard_by_others(db: Db, engine: str, since: str) -> tuple[int, ...]:

@@ -22,13 +22,14 @@ from counterpane.studio.access import Asker
 from counterpane.studio.attempt_cards import attempt_card
 from counterpane.studio.decisions import decided
 from counterpane.studio.hearing import hear
-from counterpane.studio.history import History, assignment_for, history, patch_with
+from counterpane.studio.history import assignment_for, history
 from counterpane.studio.house import Studio
 from counterpane.studio.library import Work
 from counterpane.studio.next_step import next_step
 from counterpane.studio.pages.pieces import AttemptCard
 from counterpane.studio.pages.practice import AttemptPage, AttemptRecord, FindingCard, Picture, Source
 from counterpane.studio.pages.report import AssessmentReport
+from counterpane.studio.past import History, patch_with
 
 _ROLES_WITH_ALL_FINDINGS = ("teacher",)
 

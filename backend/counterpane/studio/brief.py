@@ -11,7 +11,7 @@ from counterpane.listening.weak_spots import tallies_from_json, weak_spots
 from counterpane.model.assessment import MeasureTally
 from counterpane.store import assessments, puzzle_answers
 from counterpane.studio.decisions import decided
-from counterpane.studio.history import History, history
+from counterpane.studio.history import history
 from counterpane.studio.house import Studio
 from counterpane.studio.minutes import minutes_by_day
 from counterpane.studio.pages.lesson import (
@@ -22,6 +22,7 @@ from counterpane.studio.pages.lesson import (
     Unpractised,
     WeakSpot,
 )
+from counterpane.studio.past import History
 from counterpane.studio.people import student_card
 from counterpane.wording import Catalogue, catalogue
 

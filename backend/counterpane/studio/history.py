@@ -1,82 +1,72 @@
-"""A student's practice as the plan reads it: what is assigned, and every attempt so far in its order.
-
-Patches are cut anew when the teacher corrects an analysis or changes a level, and their ids may then stand for
-other measures. An attempt therefore counts for the patch that has its measures now; where none has them any
-more it stays in the log and counts for no patch.
-"""
+"""A student's history, read from the studio file once and then only added to."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import replace
 from typing import cast
 
-from counterpane.model.practice import (
-    Assignment,
-    AttemptSummary,
-    Ladder,
-    Level,
-    Patch,
-    PlanSettings,
-    Step,
-)
-from counterpane.practice.ladders import Ladders, ladder_for, load_ladders
-from counterpane.store import assignments, attempts, people, puzzle_answers
+from counterpane.model.practice import Assignment, Level
+from counterpane.practice.ladders import load_ladders
+from counterpane.store import assignments, attempts, corrections, people, puzzle_answers
 from counterpane.store.attempts import AttemptRow
+from counterpane.store.database import Db
 from counterpane.store.puzzle_answers import OpenedPatch
 from counterpane.studio.house import Studio
-
-
-@dataclass(frozen=True)
-class History:
-    """Everything the plan needs to know about one student."""
-
-    student: people.StudentRow
-    level: Level
-    language: str
-    ladders: Ladders
-    assignments: tuple[Assignment, ...]
-    rows: tuple[AttemptRow, ...]
-    summaries: tuple[AttemptSummary, ...]
-
-    @property
-    def settings(self) -> PlanSettings:
-        """What the teacher set."""
-        lesson = self.student.lesson_date
-        return PlanSettings(
-            minutes=self.student.minutes,
-            rest_days=frozenset(self.student.rest_days),
-            lesson_date=date.fromisoformat(lesson) if lesson else None,
-            language=self.language,
-        )
-
-    def assignment(self, piece_id: int) -> Assignment | None:
-        """Return the assignment of a piece, None when the student does not work on it now."""
-        return next((one for one in self.assignments if one.piece == str(piece_id)), None)
-
-    def patch(self, piece_id: int, patch_id: str) -> Patch:
-        """Return a patch of an assigned piece."""
-        assigned = next(one for one in self.assignments if one.piece == str(piece_id))
-        return next(one for one in assigned.patches if one.id == patch_id)
-
-    def step(self, patch: Patch, step_id: str) -> Step:
-        """Return a step of a patch's ladder."""
-        steps = ladder_for(patch, self.level, self.ladders).steps
-        return next(step for step in steps if step.id == step_id)
+from counterpane.studio.past import History, Kept, counted_for, summaries, summary
 
 
 def history(studio: Studio, student_id: int) -> History:
-    """Return a student's assignments and attempts; raises `NotFound`."""
+    """Return a student's assignments and attempts; raises `NotFound`.
+
+    The last one made is kept at hand, and what was added since is added to it.
+    """
     with studio.store.read() as db:
         student = people.student(db, student_id)
         assigned = assignments.assignments(db, student_id)
-        rows = attempts.of_student(db, student_id)
+        revisions = tuple(corrections.revision(db, one.piece_id) for one in assigned)
+        changes = attempts.changes(db, student_id)
+        made_for = (student, assigned, revisions)
+        kept = studio.histories.get(student_id)
+        if kept is not None and (kept.made_for, kept.changes) == (made_for, changes):
+            return kept.history
         opened = puzzle_answers.opened(db, student_id)
+        longer = _longer(db, kept, changes, opened) if kept and kept.made_for == made_for else None
+        rows = () if longer else attempts.of_student(db, student_id)
+    made = longer or _history(studio, student, assigned, rows, opened)
+    studio.histories[student_id] = Kept(made_for, changes, opened, made)
+    return made
+
+
+def _longer(db: Db, kept: Kept, changes: int, opened: tuple[OpenedPatch, ...]) -> History | None:
+    """Return a kept history with the attempts that were added since, None when more than that was changed.
+
+    Each attempt counts one change and its assessment another; anything else (an answer, an older attempt that
+    was heard again) leaves a rest, and then everything is read anew.
+    """
+    before = kept.history
+    new = attempts.of_student(db, before.student.person.id, after=max((row.id for row in before.rows), default=0))
+    if opened != kept.opened or changes - kept.changes != sum(1 + (row.engine is not None) for row in new):
+        return None
+    by_piece = {one.piece: one for one in before.assignments}
+    rows = sorted((*before.rows, *new), key=lambda row: (row.started_at, row.id))
+    last_puzzle = max((one.answered_at for one in opened), default="")
+    if rows[: len(before.rows)] != list(before.rows) or any(row.started_at < last_puzzle for row in new):
+        return None
+    added = tuple(summary(row, counted_for(row, by_piece)) for row in new)
+    return replace(before, rows=tuple(rows), summaries=(*before.summaries, *added))
+
+
+def _history(
+    studio: Studio,
+    student: people.StudentRow,
+    assigned: tuple[assignments.AssignmentRow, ...],
+    rows: tuple[AttemptRow, ...],
+    opened: tuple[OpenedPatch, ...],
+) -> History:
     level, language = cast(Level, student.level), student.person.language
     made = tuple(_assignment(studio, one, level, language) for one in assigned)
     ladders = load_ladders(language=language)
-    return History(student, level, language, ladders, made, rows, _summaries(rows, opened, made, ladders))
+    return History(student, level, language, ladders, made, rows, summaries(rows, opened, made, ladders))
 
 
 def assignment_for(studio: Studio, past: History, piece_id: int) -> Assignment:
@@ -86,35 +76,6 @@ def assignment_for(studio: Studio, past: History, piece_id: int) -> Assignment:
         return found
     own_tempo = studio.library.goal_tempo(piece_id)
     return _assignment(studio, assignments.AssignmentRow(piece_id, (), own_tempo), past.level, past.language)
-
-
-def summary(row: AttemptRow, patch_id: str) -> AttemptSummary:
-    """Return an attempt as the plan reads it, counted for `patch_id`."""
-    return AttemptSummary(
-        piece=str(row.piece_id),
-        patch=patch_id,
-        step=row.step_id,
-        day=date.fromisoformat(row.day),
-        minutes=row.seconds / 60,
-        accuracy=row.accuracy,
-        evenness_ms=row.evenness_ms,
-        togetherness_ms=row.togetherness_ms,
-        hesitations=row.hesitations,
-        complete=row.complete,
-        self_judged=row.self_judgement,
-    )
-
-
-def patch_with(patches: Sequence[Patch], patch_id: str, first: int, last: int) -> Patch | None:
-    """Return the patch that an attempt on measures `first` to `last` counts for now."""
-    fitting = [one for one in patches if (one.first_measure, one.last_measure) == (first, last)]
-    same = next((one for one in fitting if one.id == patch_id), None)
-    return same or next((one for one in fitting if _joins(one.id) == _joins(patch_id)), None)
-
-
-def _joins(patch_id: str) -> str:
-    """Return what kind of patch an id stands for: "+" a seam, "-" a pair, the whole, or a plain patch."""
-    return "whole" if patch_id == "whole" else "".join(sign for sign in "+-" if sign in patch_id)
 
 
 def _assignment(studio: Studio, row: assignments.AssignmentRow, level: Level, language: str) -> Assignment:
@@ -127,44 +88,3 @@ def _assignment(studio: Studio, row: assignments.AssignmentRow, level: Level, la
         tempo=row.goal_tempo,
         sections=row.sections,
     )
-
-
-def _summaries(
-    rows: Iterable[AttemptRow],
-    opened: Iterable[OpenedPatch],
-    assigned: Iterable[Assignment],
-    ladders: Ladders,
-) -> tuple[AttemptSummary, ...]:
-    """Return attempts and answered puzzles together, in the order in which they happened."""
-    by_piece = {one.piece: one for one in assigned}
-    timed = [(row.started_at, summary(row, _counted_for(row, by_piece))) for row in rows]
-    for one in opened:
-        found = _opening(one, by_piece, ladders)
-        if found is not None:
-            timed.append((one.answered_at, found))
-    return tuple(one for _, one in sorted(timed, key=lambda pair: pair[0]))
-
-
-def _counted_for(row: AttemptRow, by_piece: Mapping[str, Assignment]) -> str:
-    assigned = by_piece.get(str(row.piece_id))
-    if assigned is None:
-        return row.patch_id
-    found = patch_with(assigned.patches, row.patch_id, row.first_measure, row.last_measure)
-    return found.id if found else f"{row.patch_id} (as it was)"
-
-
-def _opening(one: OpenedPatch, by_piece: Mapping[str, Assignment], ladders: Ladders) -> AttemptSummary | None:
-    """Return an answered puzzle as an attempt on the step of its patch that asks for one."""
-    assigned = by_piece.get(str(one.piece_id))
-    patch = next((each for each in assigned.patches if each.id == one.patch_id), None) if assigned else None
-    if assigned is None or patch is None:
-        return None
-    step = puzzle_step(ladder_for(patch, assigned.level, ladders))
-    if step is None:
-        return None
-    return AttemptSummary(str(one.piece_id), patch.id, step, date.fromisoformat(one.day), one.minutes)
-
-
-def puzzle_step(ladder: Ladder) -> str | None:
-    """Return the id of the step that asks for a puzzle, if the ladder has one."""
-    return next((step.id for step in ladder.steps if step.kind == "puzzle"), None)

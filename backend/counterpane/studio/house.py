@@ -1,8 +1,8 @@
-"""The studio in use: its file, the pieces kept at hand, and the keys being streamed right now."""
+"""The studio in use: its file, the pieces and histories kept at hand, and the keys being streamed right now."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
@@ -10,6 +10,7 @@ from counterpane.store import people, sessions
 from counterpane.store.database import Store, create, open_store
 from counterpane.studio.library import Library
 from counterpane.studio.live_keys import LiveKeys
+from counterpane.studio.past import Kept
 from counterpane.studio.secrets import hash_passphrase
 
 
@@ -20,6 +21,7 @@ class Studio:
     store: Store
     library: Library
     live: LiveKeys
+    histories: dict[int, Kept] = field(default_factory=dict)
 
     def close(self) -> None:
         """End streams and close the file."""

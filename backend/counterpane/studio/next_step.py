@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
-from counterpane.model.practice import Assignment
-from counterpane.practice.progress import Standing
-from counterpane.practice.units_of_work import Unit, units
+from counterpane.model.practice import Assignment, Patch
+from counterpane.practice.ladders import ladder_for
+from counterpane.practice.progress import Standing, standing
+from counterpane.practice.units_of_work import units
 from counterpane.store.attempts import AttemptRow
-from counterpane.studio.history import History, patch_with
 from counterpane.studio.pages.practice import NextStep
+from counterpane.studio.past import History, patch_with
 from counterpane.wording import Catalogue, catalogue
 
 
@@ -17,18 +19,24 @@ def next_step(past: History, assigned: Assignment, row: AttemptRow) -> NextStep:
     """Return where the attempts on this patch have led by now."""
     words = catalogue("studio", past.language)
     patch = patch_with(assigned.patches, row.patch_id, row.first_measure, row.last_measure)
-    everything = Assignment(assigned.piece, assigned.title, assigned.patches, assigned.level, assigned.tempo)
-    found = units([everything], past.summaries, date.fromisoformat(row.day), past.ladders)
-    unit = next((one for one in found if one.patch == patch), None)
-    if patch is None or unit is None:
+    if patch is None:
         return NextStep(row.patch_id, None, words.say("next.changed"))
-    step = None if unit.finished else unit.standing.step.id
-    return NextStep(patch.id, step, _sentence(words, unit, unit.standing, row))
+    stands = standing(ladder_for(patch, past.level, past.ladders), past.of_patch(assigned.piece, patch.id))
+    if stands.finished:
+        day = _in_words(words, _due(past, assigned, patch, date.fromisoformat(row.day)))
+        return NextStep(patch.id, None, words.say("next.done", day=day))
+    return NextStep(patch.id, stands.step.id, _sentence(words, stands, row))
 
 
-def _sentence(words: Catalogue, unit: Unit, standing: Standing, row: AttemptRow) -> str:
-    if unit.finished and unit.returns is not None:
-        return words.say("next.done", day=_in_words(words, unit.returns.due))
+def _due(past: History, assigned: Assignment, patch: Patch, day: date) -> date:
+    """Return when a finished patch comes back; pairs and wholes that hold it count, so all are looked at."""
+    everything = replace(assigned, sections=())
+    found = units([everything], past.summaries, day, past.ladders)
+    returns = next(one.returns for one in found if one.patch == patch)
+    return returns.due if returns else day
+
+
+def _sentence(words: Catalogue, standing: Standing, row: AttemptRow) -> str:
     if standing.move == "back":
         return words.say("next.back", title=standing.step.title)
     if standing.step.id != row.step_id:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 
 from counterpane.errors import NotFound
@@ -12,7 +13,7 @@ from counterpane.model.practice import Assignment, Patch, PatchState
 from counterpane.practice.progress import StepTally
 from counterpane.practice.units_of_work import Unit, units
 from counterpane.studio.attempt_cards import attempt_card
-from counterpane.studio.history import History, assignment_for, history, patch_with
+from counterpane.studio.history import assignment_for, history
 from counterpane.studio.house import Studio
 from counterpane.studio.pages.pieces import (
     DrillGrace,
@@ -24,6 +25,7 @@ from counterpane.studio.pages.pieces import (
     QuiltSection,
     StepProgress,
 )
+from counterpane.studio.past import History, patch_with
 from counterpane.studio.pieces import piece_card
 
 LATEST_ATTEMPTS = 20
@@ -50,7 +52,7 @@ def drill(studio: Studio, student_id: int, piece_id: int, patch_id: str, day: da
     """Return a patch with its ladder and what the Desk plays from; raises `NotFound`."""
     past = history(studio, student_id)
     assigned = assignment_for(studio, past, piece_id)
-    whole = Assignment(assigned.piece, assigned.title, assigned.patches, assigned.level, assigned.tempo)
+    whole = replace(assigned, sections=())
     unit = next(
         (one for one in units([whole], past.summaries, day, past.ladders) if one.patch.id == patch_id), None
     )

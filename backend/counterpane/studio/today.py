@@ -11,10 +11,11 @@ from counterpane.practice.puzzle_choice import puzzle_for
 from counterpane.practice.today import today as plan_today
 from counterpane.practice.what_if import plan_days
 from counterpane.store import assignments, puzzle_answers
-from counterpane.studio.history import History, history
+from counterpane.studio.history import history
 from counterpane.studio.house import Studio
 from counterpane.studio.minutes import minutes_by_day
 from counterpane.studio.pages.practice import PlannedDay, PlanPage, TodayItem, TodayPage
+from counterpane.studio.past import History
 from counterpane.wording import Catalogue, catalogue
 
 CARE = ("pain", "pauses", "ears", "people")

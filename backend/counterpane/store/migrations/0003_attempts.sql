@@ -50,6 +50,18 @@ CREATE TABLE assessment (
   UNIQUE (attempt_id, engine)
 ) STRICT;
 
+-- Counts what was added about a student's playing, so that what is derived from it knows when it is old.
+ALTER TABLE student ADD COLUMN changes INTEGER NOT NULL DEFAULT 0;
+CREATE TRIGGER attempt_counts AFTER INSERT ON attempt
+BEGIN
+  UPDATE student SET changes = changes + 1 WHERE person_id = NEW.student_id;
+END;
+CREATE TRIGGER assessment_counts AFTER INSERT ON assessment
+BEGIN
+  UPDATE student SET changes = changes + 1
+  WHERE person_id = (SELECT student_id FROM attempt WHERE id = NEW.attempt_id);
+END;
+
 CREATE TABLE puzzle_answer (
   id INTEGER PRIMARY KEY AUTOINCREMENT,
   student_id INTEGER NOT NULL REFERENCES student (person_id) ON DELETE CASCADE,
@@ -65,6 +77,10 @@ CREATE TABLE puzzle_answer (
   answered_at TEXT NOT NULL,
   UNIQUE (student_id, client_id)
 ) STRICT;
+CREATE TRIGGER puzzle_answer_counts AFTER INSERT ON puzzle_answer
+BEGIN
+  UPDATE student SET changes = changes + 1 WHERE person_id = NEW.student_id;
+END;
 CREATE INDEX puzzle_answer_by_piece ON puzzle_answer (student_id, piece_id);
 
 CREATE TABLE decision (
