@@ -17,7 +17,8 @@ from counterpane.analysis.steps import Flags, Floats, Ints, Line
 
 MISSED = 3.5  # bits to name a note that differs
 MISSED_BY_STEP = 2.5  # ... by one step, the usual change
-MISSED_AT_EDGE = 2.0  # the first or last note, where change is usual
+MISSED_AT_EDGE = 2.0  # the last note, where change is usual
+MISSED_FIRST = 1.0  # the first note, besides the bits of the interval to it
 NOT_STRUCK = 5.0  # ... that has no note of its own, so that the rhythm differs too
 NOT_STRUCK_AT_EDGE = 3.0
 DISPLACED = 1.5  # struck early or late
@@ -101,7 +102,9 @@ def _lay(figure: Figure, line: Line, places: Seeds, split: Ints) -> Laid:
     half = np.maximum(figure.bits[None, :] - DISPLACED, 0.0)
     gain = np.where(anticipated | late, half, gain)
     gain = np.where(octave, half / 2, gain)
-    gain[:, 0] = np.where(met[:, 0], 0.0, gain[:, 0])
+    # The first note that is met only settles the transposition.
+    rows, first_met = np.arange(len(gain)), np.argmax(met, axis=1)
+    gain[rows, first_met] = 0.0
     gain = np.where(met | tied, gain, -_loss(off, on_time))
     answered = _answered_head(off, on_time)
     gain = np.where(answered, figure.bits[None, :], gain)
@@ -139,8 +142,8 @@ def _struck_late(line: Line, struck_by: Ints, until: Ints, wanted: Ints) -> tupl
 def _loss(off: Ints, on_time: Flags) -> Floats:
     loss = np.where(np.abs(off) == 1, MISSED_BY_STEP, MISSED)
     loss = np.where(on_time, loss, NOT_STRUCK)
-    for edge in (0, -1):
-        loss[:, edge] = np.where(on_time[:, edge], MISSED_AT_EDGE, NOT_STRUCK_AT_EDGE)
+    loss[:, -1] = np.where(on_time[:, -1], MISSED_AT_EDGE, NOT_STRUCK_AT_EDGE)
+    loss[:, 0] = MISSED_FIRST
     return loss
 
 

@@ -37,8 +37,8 @@ _AT_SECOND_ENTRY = 0.3
 _ON_BEAT = 0.1
 _MOTION_BREAKS = 0.1
 _FIRST_VOICE = 0.2
-_LAST_NOTE_VARIES = -0.3
-_AN_ENTRY = 0.15
+_EDGE_VARIES = -0.3  # the first or the last note is another one in most statements
+_AN_ENTRY = 0.3
 _NOT_THE_FIRST = 0.6
 
 
@@ -115,7 +115,7 @@ def _candidates(piece: Piece, lines: Lines, null_model: NullModel, start: Start)
     for reach in reach_of_prefixes(figure, start.sizes, lines):
         evidence = evidence_of(lines, reach, own)
         score = evidence.saved * (1 + _bonus(piece, lines, line, start, reach))
-        if not evidence.opens:
+        if not evidence.opens or evidence.begun_before:
             score *= _NOT_THE_FIRST
         candidates.append(Candidate(start.line, start.note, reach, evidence, score))
     return candidates
@@ -155,8 +155,7 @@ def _bonus(piece: Piece, lines: Lines, line: Line, start: Start, reach: Reach) -
         bonus += _MOTION_BREAKS
     if start.note == 0 or line.onset[start.note] > line.end[start.note - 1]:
         bonus += _AN_ENTRY
-    if reach.last_met < 0.5:
-        bonus += _LAST_NOTE_VARIES
+    bonus += _EDGE_VARIES * ((reach.first_met < 0.5) + (reach.last_met < 0.5))
     return bonus
 
 

@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+import numpy as np
+
 from counterpane.analysis.steps import Line, Lines
 from counterpane.model.piece import Piece
 
 # An opening idea begins within this many measures, so that a bass note or a pickup before it does no harm.
 _OPENING_MEASURES = 5
-_MOST_STARTS = 6
+_MOST_STARTS = 8
+_FIRST_NOTES = 16
 _SHORTEST_MEASURES = Fraction(2, 5)  # about half a measure; one that begins after a rest is a little shorter
 _LONGEST_MEASURES = 4
 _FEWEST_NOTES = 4
@@ -34,20 +37,23 @@ def starts_of(piece: Piece, lines: Lines) -> list[Start]:
     found = [
         (line.notes[note].onset, index, note)
         for index, line in enumerate(lines.lines)
-        for note in _entries(line)
+        for note in _entries(piece, line)
         if line.notes[note].onset < opening
     ]
     starts = [Start(index, note, _sizes(piece, lines.lines[index], note)) for _, index, note in sorted(found)]
     return [start for start in starts if start.sizes][:_MOST_STARTS]
 
 
-def _entries(line: Line) -> list[int]:
-    """Return the first note, each note after a rest, and the note after a long first one."""
-    after_rest = [note for note in range(1, len(line)) if line.onset[note] > line.end[note - 1]]
-    entries = [0, *after_rest]
-    if len(line) > 2 and line.gap[0] >= 2 * line.gap[1]:
-        entries.insert(1, 1)
-    return entries
+def _entries(piece: Piece, line: Line) -> list[int]:
+    """Return the first note, each note after a rest, and each on a beat of the line's first measure."""
+    after_rest = np.flatnonzero(line.onset[1:] > line.end[:-1]) + 1
+    stop = piece.measure_at(line.notes[0].onset).end
+    on_beat = [
+        index
+        for index, note in enumerate(line.notes[:_FIRST_NOTES])
+        if note.onset < stop and piece.place(note.onset).beat.denominator == 1
+    ]
+    return sorted({0, *after_rest.tolist(), *on_beat})
 
 
 def _sizes(piece: Piece, line: Line, first: int) -> tuple[int, ...]:

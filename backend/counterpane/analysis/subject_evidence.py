@@ -30,6 +30,7 @@ class Evidence:
     returns: int
     in_other_voices: int
     opens: bool  # no statement comes before the candidate itself
+    begun_before: bool  # most statements have the note before the candidate's first as well
     entry: float  # bits of the best statement with which another voice enters
 
 
@@ -56,8 +57,19 @@ def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
         returns=len(counted),
         in_other_voices=sum(line != own_line for _, line in counted),
         opens=min(by_time, default=own_time) >= own_time,
+        begun_before=_begun_before(lines, reach, own),
         entry=_entry(lines, reach, own_time),
     )
+
+
+def _begun_before(lines: Lines, reach: Reach, own: int) -> bool:
+    """Say whether what returns begins earlier than the candidate: the step to its first note returns too."""
+    if own == lines.first_of_line[own]:
+        return False
+    joined = lines.joined
+    others = np.array([first for first in reach.firsts if first != own and first > 0], dtype=np.int64)
+    same_step = np.abs(joined.interval[others - 1]) == abs(joined.interval[own - 1])
+    return bool(len(others)) and bool((same_step & (joined.gap[others - 1] == joined.gap[own - 1])).mean() >= 0.5)
 
 
 def _entry(lines: Lines, reach: Reach, after: int) -> float:

@@ -21,7 +21,7 @@ from counterpane.analysis.statements_claims import (
     SHORTENED,
 )
 from counterpane.analysis.statements_cover import best_intervals
-from counterpane.analysis.steps import Floats, Ints, Line, Lines
+from counterpane.analysis.steps import Flags, Floats, Ints, Line, Lines
 from counterpane.model.analysis import Form
 
 # While the subject is not known, the null model has counted its statements as habits of the piece, and each of
@@ -38,7 +38,7 @@ class Reach:
     """What a candidate of `size` notes explains.
 
     One entry a statement: its first and last note in the joined line, its worth in bits, whether it is whole.
-    `last_met` is the share of whole statements that have the candidate's last note unchanged.
+    `first_met` and `last_met` are the shares of them that have the candidate's first and last note.
     """
 
     size: int
@@ -46,6 +46,7 @@ class Reach:
     lasts: tuple[int, ...]
     worths: tuple[float, ...]
     whole: tuple[bool, ...]
+    first_met: float
     last_met: float
 
 
@@ -124,7 +125,8 @@ def _cover(rows: list[_Rows], size: int) -> Reach:
     lasts: list[Ints] = []
     worths: list[Floats] = []
     wholes: list[Floats] = []
-    last_met: list[Floats] = []
+    first_met: list[Flags] = []
+    last_met: list[Flags] = []
     least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
     for row in rows:
         complete = row.gained[:, size - 1] + row.edge[:, size - 1] - row.entry
@@ -143,9 +145,10 @@ def _cover(rows: list[_Rows], size: int) -> Reach:
         lasts.append(last[kept])
         worths.append(worth[kept])
         wholes.append(whole[kept])
+        first_met.append((row.met[:, 0] > 0)[kept])
         last_met.append((row.head_allowed[:, size - 1] == 0.0)[kept])
     if not rows:
-        return Reach(size, (), (), (), (), 0.0)
+        return Reach(size, (), (), (), (), 0.0, 0.0)
     first, last, worth = np.concatenate(firsts), np.concatenate(lasts), np.concatenate(worths)
     order = np.lexsort((first, last))
     chosen = order[best_intervals(first[order].tolist(), last[order].tolist(), worth[order].tolist())]
@@ -155,5 +158,10 @@ def _cover(rows: list[_Rows], size: int) -> Reach:
         tuple(last[chosen].tolist()),
         tuple(worth[chosen].tolist()),
         tuple((np.concatenate(wholes)[chosen] > 0).tolist()),
-        float(np.mean(np.concatenate(last_met)[chosen])) if len(chosen) else 0.0,
+        _share(first_met, chosen),
+        _share(last_met, chosen),
     )
+
+
+def _share(marks: list[Flags], chosen: Ints) -> float:
+    return float(np.concatenate(marks)[chosen].mean()) if len(chosen) else 0.0
