@@ -89,6 +89,7 @@ def test_the_change_of_the_third_time_is_asked(patchwork: tuple[Piece, Analysis]
         int(third[0].answer[0] if isinstance(third[0].answer, tuple) else third[0].answer)
     ] == ("the sequence rises where it fell")
     assert "measures 18 to 19" in third[0].explanation
+    assert third[0].side_by_side == ((10, 11), (18, 19))
 
 
 def test_each_puzzle_can_be_answered_shown_and_explained(patchwork: tuple[Piece, Analysis]) -> None:

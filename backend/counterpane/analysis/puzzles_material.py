@@ -6,6 +6,7 @@ table `SURE`; whatever touches something less sure is not asked.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -28,6 +29,7 @@ SURE = {
 }
 WAYS = ("upright", "inverted")
 _TAP_NOTES = 3
+_NEARLY = 0.7
 
 
 @dataclass(frozen=True)
@@ -97,7 +99,27 @@ class Material:
     def entries(self, stretch: Stretch) -> tuple[Statement, ...] | None:
         """Return the complete statements that begin in a stretch, or None when they could be counted otherwise."""
         found = self.begun(stretch)
-        return found if all(self.counts_once(each) for each in found) else None
+        sure = all(self.counts_once(each) for each in found)
+        return found if sure and not any(stretch.holds(onset) for onset in self._nearly_stated) else None
+
+    @cached_property
+    def _nearly_stated(self) -> tuple[Fraction, ...]:
+        """Onsets at which a voice has the subject's rhythm and most of its pitches, but no statement was found.
+
+        Somebody could count these, so nothing is counted around them.
+        """
+        subject = self.analysis.subject
+        if subject is None:
+            return ()
+        stated = {note for each in self.analysis.statements for note in each.notes}
+        model = [self.piece.by_id[note] for note in subject.notes]
+        lines = (self.piece.voice_notes(voice) for voice in self.piece.voices)
+        return tuple(
+            window[0].onset
+            for line in lines
+            for window in near_copies(model, line)
+            if sum(note.id in stated for note in window) * 2 < len(window)
+        )
 
     def counts_once(self, statement: Statement) -> bool:
         """Whether everybody would count a statement, and once.
@@ -162,6 +184,7 @@ class Question:
     stretch: tuple[Measure, Measure]
     rests_on: Sequence[str]
     hint: Sequence[str]
+    side_by_side: Sequence[tuple[int, int]] = ()
 
     def ask(
         self,
@@ -186,7 +209,22 @@ class Question:
             first_measure=self.stretch[0].number,
             last_measure=self.stretch[1].number,
             rests_on=tuple(dict.fromkeys(self.rests_on)),
+            side_by_side=tuple(self.side_by_side),
         )
+
+
+def near_copies(model: Sequence[Note], line: Sequence[Note]) -> Iterator[Sequence[Note]]:
+    """Return the stretches of a line in the rhythm of `model` with most of its pitches, upright or turned over."""
+    rhythm = [note.onset - model[0].onset for note in model]
+    for start in range(len(line) - len(model) + 1):
+        window = line[start : start + len(model)]
+        if all(note.onset - window[0].onset == apart for note, apart in zip(window, rhythm, strict=True)):
+            for sign in (1, -1):
+                pairs = zip(window, model, strict=True)
+                shifts = Counter(a.pitch.diatonic - sign * b.pitch.diatonic for a, b in pairs)
+                if shifts.most_common(1)[0][1] >= _NEARLY * len(model):
+                    yield window
+                    break
 
 
 def sentence(text: str) -> str:

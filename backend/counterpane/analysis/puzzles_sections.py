@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, groupby
+from itertools import groupby, pairwise
 
 from counterpane.analysis.counting import section_sequence
 from counterpane.analysis.puzzles_material import SURE, Material, Question, Stretch, notes_of
@@ -50,7 +50,7 @@ class Profile:
 
 
 def section_puzzles(material: Material) -> Iterator[Puzzle]:
-    """Return the puzzles about every two sections of one kind."""
+    """Return the puzzles about two sections of one kind."""
     profiles = [profile for stretch in material.stretches if (profile := _profile(material, stretch)) is not None]
 
     def kind(profile: Profile) -> str:
@@ -58,11 +58,17 @@ def section_puzzles(material: Material) -> Iterator[Puzzle]:
         return profile.stretch.section.kind
 
     for _, alike in groupby(sorted(profiles, key=kind), key=kind):
-        for first, second in combinations(alike, 2):
+        for first, second in _pairs(list(alike)):
             facts = facts_between(first, second)
             yield from _change(material, first, second, facts)
             yield from _same(material, first, second, facts)
             yield from _count_more(material, first, second)
+
+
+def _pairs(alike: list[Profile]) -> list[tuple[Profile, Profile]]:
+    """Return each section with the next of its kind, and the first with the last: what a teacher compares."""
+    pairs = list(pairwise(alike))
+    return [*pairs, (alike[0], alike[-1])] if len(alike) > 2 else pairs
 
 
 def _profile(material: Material, stretch: Stretch) -> Profile | None:
@@ -127,7 +133,9 @@ def _named(material: Material, first: Profile, second: Profile) -> dict[str, str
 def _question(material: Material, kind: str, level: int, pair: Sequence[Profile]) -> Question:
     name = "-".join(profile.stretch.name for profile in pair)
     stretch = pair[0].stretch.first, pair[1].stretch.last
-    return Question(kind, level, name, stretch, _evidence(material, pair), material.heads(_hint(material, pair)))
+    measures = [(each.stretch.first.number, each.stretch.last.number) for each in pair]
+    hint = material.heads(_hint(material, pair))
+    return Question(kind, level, name, stretch, _evidence(material, pair), hint, measures)
 
 
 def _found(material: Material, pair: Iterable[Profile]) -> tuple[list[Statement], list[SequenceFound]]:

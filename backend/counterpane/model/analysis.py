@@ -228,6 +228,7 @@ class Puzzle:
 
     `answer` depends on `kind`: note ids to tap (kinds that start with "tap"), a number ("count"), or the
     index of a choice. `groups` are the acceptable groups of note ids where one tap in each is asked.
+    `side_by_side` are the measures of two sections that are to be seen and heard beside each other.
     """
 
     id: str
@@ -242,6 +243,7 @@ class Puzzle:
     first_measure: int
     last_measure: int
     rests_on: tuple[str, ...]
+    side_by_side: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True)

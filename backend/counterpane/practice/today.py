@@ -3,10 +3,11 @@
 Rules (each item's reason names the one that put it there):
 
 1. On a rest day there is nothing to do. What falls due on coming rest days is played before them.
-2. A section that was learned on a day before, or is nearly done, is finished (some steps want a night before them).
+2. A section that was learned on a day before, or is nearly done, is finished; some steps want a night before
+   them.
 3. What is due comes first, the one most likely to be forgotten leading, in at most 60 % of the minutes as long as
-   there is a section to work on; what does not fit comes first on the next day. A patch in a pair or a whole that is
-   played today is not played by itself as well. As long as more is due than fits, nothing new is begun.
+   there is a section to work on; what does not fit comes first on the next day. A patch in a pair or a whole that
+   is played today is not played by itself as well. As long as more is due than fits, nothing new is begun.
 4. Then one join that is ready, when it fits: a seam between two finished patches, two patches whose seam is
    finished, the whole when every pair is finished. When no section is left, as many joins as fit.
 5. Then the unfinished section, or the next new one in the order of the level's first pass. A puzzle opens a new
