@@ -55,11 +55,10 @@ export function ScoreView(props: ScoreProps) {
 }
 
 /** The address of the notation; without a width the beginning of every address that shows the same music. */
-function engravingPath({ piece, first, last, hands = "both", size = 100 }: ScoreProps, width?: number): string {
-  return paths.engraving(
-    piece,
-    width === undefined ? { first, last, hands } : { first, last, hands, size, width },
-  );
+function engravingPath(props: ScoreProps, width?: number): string {
+  const { piece, first, last, hands = "both", size = 100, student } = props;
+  const music = { first, last, hands };
+  return paths.engraving(piece, width === undefined ? music : { ...music, size, student, width });
 }
 
 function watchWidth(element: HTMLElement | null, found: (width: number) => void): () => void {
