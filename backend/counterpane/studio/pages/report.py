@@ -6,7 +6,7 @@ allowed, so that a newer report reaches an older page whole.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import ConfigDict, with_config
 from typing_extensions import TypedDict  # pydantic reads no other TypedDict before Python 3.12
@@ -32,11 +32,12 @@ class ReportPiece(TypedDict):
     """The piece in one line."""
 
     title: str
+    composer: str
     key: str
     meter: str
     measures: int
     hands: list[Hand]
-    voices: int | list[int]
+    voices: list[int]
     hands_guessed: bool
 
 
@@ -80,19 +81,30 @@ class ReportStatement(TypedDict):
     likeness: Likeness
     notes: list[str]
     confidence: float
+    reason: str
+    missing: Literal["head", "tail"] | None
+    extra_notes: int
+    varied_notes: list[str]
+    axis_step: int
 
 
 @_open
 class ReportSequence(TypedDict):
     """A model and its copies; the count includes the model."""
 
+    id: str
     hands: list[Hand]
     start: ReportPlace
     end: ReportPlace
     count: int
     direction: Direction
     step: int
+    notes: list[str]
+    copies: list[list[str]]
     statements: list[str]
+    real: bool
+    confidence: float
+    reason: str
 
 
 @_open
@@ -111,7 +123,9 @@ class ReportCadence(TypedDict):
     place: ReportPlace
     key: str
     kind: CadenceKind
+    notes: list[str]
     confidence: float
+    reason: str
 
 
 @_open
@@ -119,11 +133,33 @@ class ReportSection(TypedDict):
     """A stretch with one treatment of the subject."""
 
     label: str
+    kind: str
+    time: int
     start: ReportPlace
     end: ReportPlace
+    first_measure: int
+    last_measure: int
     key: str
     statements: list[str]
-    sequences: list[Any]
+    sequences: list[str]
+    confidence: float
+    reason: str
+
+
+@_open
+class ReportCount(TypedDict):
+    """One cell of the count table: what one kind of section holds at one time."""
+
+    kind: str
+    time: int
+    section: str
+    statements: int
+    upright: int
+    inverted: int
+    right: int
+    left: int
+    key: str
+    sequence: Direction | None
 
 
 @_open
@@ -151,15 +187,67 @@ class ReportPeak(TypedDict):
     pitch: str
     hand: Hand
     note: str
+    section: str | None
+    sequence: str | None
+    reason: str
 
 
 @_open
 class ReportSuggestion(TypedDict):
-    """A proposal about style."""
+    """A proposal about style; `decision` is the teacher's, None while it is open."""
 
+    id: str
     place: ReportPlace
+    end: ReportPlace
     kind: str
     text: str
+    reason: str
+    notes: list[str]
+    decision: Literal["accept", "edit"] | None
+
+
+@_open
+class ReportStretch(TypedDict):
+    """An episode: a stretch in which no voice states the subject."""
+
+    start: ReportPlace
+    end: ReportPlace
+    notes: list[str]
+    reason: str
+
+
+@_open
+class ReportPedalPoint(TypedDict):
+    """A held or repeated tone under or over moving parts."""
+
+    hand: Hand
+    start: ReportPlace
+    end: ReportPlace
+    pitch: str
+    notes: list[str]
+    confidence: float
+    reason: str
+
+
+@_open
+class ReportExchange(TypedDict):
+    """What the two hands played in one stretch returns with the hands exchanged."""
+
+    first_start: ReportPlace
+    first_end: ReportPlace
+    second_start: ReportPlace
+    second_end: ReportPlace
+    notes: list[str]
+    confidence: float
+    reason: str
+
+
+@_open
+class ReportCountersubject(TypedDict):
+    """What goes with the subject at least twice."""
+
+    occurrences: list[list[str]]
+    confidence: float
     reason: str
 
 
@@ -171,7 +259,14 @@ class ReportPuzzle(TypedDict):
     level: int
     question: str
     kind: str
+    choices: list[str]
     answer: list[str] | int
+    groups: list[list[str]]
+    hint: list[str]
+    explanation: str
+    first_measure: int
+    last_measure: int
+    rests_on: list[str]
 
 
 @_open
@@ -181,16 +276,24 @@ class AnalysisReport(TypedDict):
     piece: ReportPiece
     notes: list[ReportNote]
     subject: ReportSubject | None
+    no_subject_reason: str
     alternatives: list[ReportSubject]
     statements: list[ReportStatement]
+    countersubject: ReportCountersubject | None
+    episodes: list[ReportStretch]
+    pedal_points: list[ReportPedalPoint]
+    exchanges: list[ReportExchange]
     sequences: list[ReportSequence]
     keys: list[ReportKey]
     cadences: list[ReportCadence]
     sections: list[ReportSection]
+    count_table: list[ReportCount]
     comparisons: list[ReportComparison]
     peak: ReportPeak | None
+    section_peaks: list[ReportPeak]
     suggestions: list[ReportSuggestion]
     puzzles: list[ReportPuzzle]
+    warnings: list[str]
 
 
 @_open
@@ -222,7 +325,14 @@ class ReportEventResult(TypedDict):
 
 ReportJump = TypedDict(
     "ReportJump",
-    {"event": int, "from": ReportPlace | str | None, "to": ReportPlace | str, "kind": JumpKind},
+    {
+        "event": int,
+        "from": ReportPlace | None,
+        "to": ReportPlace,
+        "kind": JumpKind,
+        "from_note": str | None,
+        "to_note": str,
+    },
 )
 
 
@@ -250,3 +360,4 @@ class AssessmentReport(TypedDict):
     jumps: list[ReportJump]
     measures: dict[str, Any]
     findings: list[ReportFinding]
+    warnings: list[str]
