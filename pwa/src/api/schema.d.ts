@@ -665,14 +665,27 @@ export interface components {
             cadences: components["schemas"]["ReportCadence"][];
             /** Comparisons */
             comparisons: components["schemas"]["ReportComparison"][];
+            /** Count Table */
+            count_table: components["schemas"]["ReportCount"][];
+            countersubject: components["schemas"]["ReportCountersubject"] | null;
+            /** Episodes */
+            episodes: components["schemas"]["ReportStretch"][];
+            /** Exchanges */
+            exchanges: components["schemas"]["ReportExchange"][];
             /** Keys */
             keys: components["schemas"]["ReportKey"][];
+            /** No Subject Reason */
+            no_subject_reason: string;
             /** Notes */
             notes: components["schemas"]["ReportNote"][];
             peak: components["schemas"]["ReportPeak"] | null;
+            /** Pedal Points */
+            pedal_points: components["schemas"]["ReportPedalPoint"][];
             piece: components["schemas"]["ReportPiece"];
             /** Puzzles */
             puzzles: components["schemas"]["ReportPuzzle"][];
+            /** Section Peaks */
+            section_peaks: components["schemas"]["ReportPeak"][];
             /** Sections */
             sections: components["schemas"]["ReportSection"][];
             /** Sequences */
@@ -682,6 +695,8 @@ export interface components {
             subject: components["schemas"]["ReportSubject"] | null;
             /** Suggestions */
             suggestions: components["schemas"]["ReportSuggestion"][];
+            /** Warnings */
+            warnings: string[];
         } & {
             [key: string]: unknown;
         };
@@ -703,6 +718,8 @@ export interface components {
             };
             /** Notes */
             notes: components["schemas"]["ReportNoteResult"][];
+            /** Warnings */
+            warnings: string[];
         } & {
             [key: string]: unknown;
         };
@@ -1988,7 +2005,11 @@ export interface components {
              * @enum {string}
              */
             kind: "authentic" | "half" | "deceptive" | "plagal";
+            /** Notes */
+            notes: string[];
             place: components["schemas"]["ReportPlace"];
+            /** Reason */
+            reason: string;
         } & {
             [key: string]: unknown;
         };
@@ -2003,6 +2024,48 @@ export interface components {
             first: string;
             /** Second */
             second: string;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * ReportCount
+         * @description One cell of the count table: what one kind of section holds at one time.
+         */
+        ReportCount: {
+            /** Inverted */
+            inverted: number;
+            /** Key */
+            key: string;
+            /** Kind */
+            kind: string;
+            /** Left */
+            left: number;
+            /** Right */
+            right: number;
+            /** Section */
+            section: string;
+            /** Sequence */
+            sequence: ("rising" | "falling") | null;
+            /** Statements */
+            statements: number;
+            /** Time */
+            time: number;
+            /** Upright */
+            upright: number;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * ReportCountersubject
+         * @description What goes with the subject at least twice.
+         */
+        ReportCountersubject: {
+            /** Confidence */
+            confidence: number;
+            /** Occurrences */
+            occurrences: string[][];
+            /** Reason */
+            reason: string;
         } & {
             [key: string]: unknown;
         };
@@ -2053,6 +2116,24 @@ export interface components {
             [key: string]: unknown;
         };
         /**
+         * ReportExchange
+         * @description What the two hands played in one stretch returns with the hands exchanged.
+         */
+        ReportExchange: {
+            /** Confidence */
+            confidence: number;
+            first_end: components["schemas"]["ReportPlace"];
+            first_start: components["schemas"]["ReportPlace"];
+            /** Notes */
+            notes: string[];
+            /** Reason */
+            reason: string;
+            second_end: components["schemas"]["ReportPlace"];
+            second_start: components["schemas"]["ReportPlace"];
+        } & {
+            [key: string]: unknown;
+        };
+        /**
          * ReportFinding
          * @description One thing observed: where, in which hand, in words, what to try next, on what evidence.
          */
@@ -2080,15 +2161,17 @@ export interface components {
         ReportJump: {
             /** Event */
             event: number;
-            /** From */
-            from: components["schemas"]["ReportPlace"] | string | null;
+            from: components["schemas"]["ReportPlace"] | null;
+            /** From Note */
+            from_note: string | null;
             /**
              * Kind
              * @enum {string}
              */
             kind: "restart" | "back" | "skip";
-            /** To */
-            to: components["schemas"]["ReportPlace"] | string;
+            to: components["schemas"]["ReportPlace"];
+            /** To Note */
+            to_note: string;
         } & {
             [key: string]: unknown;
         };
@@ -2162,6 +2245,35 @@ export interface components {
             /** Pitch */
             pitch: string;
             place: components["schemas"]["ReportPlace"];
+            /** Reason */
+            reason: string;
+            /** Section */
+            section: string | null;
+            /** Sequence */
+            sequence: string | null;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * ReportPedalPoint
+         * @description A held or repeated tone under or over moving parts.
+         */
+        ReportPedalPoint: {
+            /** Confidence */
+            confidence: number;
+            end: components["schemas"]["ReportPlace"];
+            /**
+             * Hand
+             * @enum {string}
+             */
+            hand: "right" | "left";
+            /** Notes */
+            notes: string[];
+            /** Pitch */
+            pitch: string;
+            /** Reason */
+            reason: string;
+            start: components["schemas"]["ReportPlace"];
         } & {
             [key: string]: unknown;
         };
@@ -2170,6 +2282,8 @@ export interface components {
          * @description The piece in one line.
          */
         ReportPiece: {
+            /** Composer */
+            composer: string;
             /** Hands */
             hands: ("right" | "left")[];
             /** Hands Guessed */
@@ -2183,7 +2297,7 @@ export interface components {
             /** Title */
             title: string;
             /** Voices */
-            voices: number | number[];
+            voices: number[];
         } & {
             [key: string]: unknown;
         };
@@ -2208,14 +2322,28 @@ export interface components {
         ReportPuzzle: {
             /** Answer */
             answer: string[] | number;
+            /** Choices */
+            choices: string[];
+            /** Explanation */
+            explanation: string;
+            /** First Measure */
+            first_measure: number;
+            /** Groups */
+            groups: string[][];
+            /** Hint */
+            hint: string[];
             /** Id */
             id: string;
             /** Kind */
             kind: string;
+            /** Last Measure */
+            last_measure: number;
             /** Level */
             level: number;
             /** Question */
             question: string;
+            /** Rests On */
+            rests_on: string[];
         } & {
             [key: string]: unknown;
         };
@@ -2224,16 +2352,28 @@ export interface components {
          * @description A stretch with one treatment of the subject.
          */
         ReportSection: {
+            /** Confidence */
+            confidence: number;
             end: components["schemas"]["ReportPlace"];
+            /** First Measure */
+            first_measure: number;
             /** Key */
             key: string;
+            /** Kind */
+            kind: string;
             /** Label */
             label: string;
+            /** Last Measure */
+            last_measure: number;
+            /** Reason */
+            reason: string;
             /** Sequences */
-            sequences: unknown[];
+            sequences: string[];
             start: components["schemas"]["ReportPlace"];
             /** Statements */
             statements: string[];
+            /** Time */
+            time: number;
         } & {
             [key: string]: unknown;
         };
@@ -2242,6 +2382,10 @@ export interface components {
          * @description A model and its copies; the count includes the model.
          */
         ReportSequence: {
+            /** Confidence */
+            confidence: number;
+            /** Copies */
+            copies: string[][];
             /** Count */
             count: number;
             /**
@@ -2252,6 +2396,14 @@ export interface components {
             end: components["schemas"]["ReportPlace"];
             /** Hands */
             hands: ("right" | "left")[];
+            /** Id */
+            id: string;
+            /** Notes */
+            notes: string[];
+            /** Real */
+            real: boolean;
+            /** Reason */
+            reason: string;
             start: components["schemas"]["ReportPlace"];
             /** Statements */
             statements: string[];
@@ -2265,6 +2417,8 @@ export interface components {
          * @description One statement of the subject.
          */
         ReportStatement: {
+            /** Axis Step */
+            axis_step: number;
             /** Confidence */
             confidence: number;
             end: components["schemas"]["ReportPlace"];
@@ -2273,6 +2427,8 @@ export interface components {
              * @enum {string}
              */
             extent: "complete" | "shortened" | "extended";
+            /** Extra Notes */
+            extra_notes: number;
             /**
              * Form
              * @enum {string}
@@ -2290,11 +2446,31 @@ export interface components {
              * @enum {string}
              */
             likeness: "exact" | "diatonic" | "tonal" | "varied";
+            /** Missing */
+            missing: ("head" | "tail") | null;
             /** Notes */
             notes: string[];
+            /** Reason */
+            reason: string;
             start: components["schemas"]["ReportPlace"];
+            /** Varied Notes */
+            varied_notes: string[];
             /** Voice */
             voice: number;
+        } & {
+            [key: string]: unknown;
+        };
+        /**
+         * ReportStretch
+         * @description An episode: a stretch in which no voice states the subject.
+         */
+        ReportStretch: {
+            end: components["schemas"]["ReportPlace"];
+            /** Notes */
+            notes: string[];
+            /** Reason */
+            reason: string;
+            start: components["schemas"]["ReportPlace"];
         } & {
             [key: string]: unknown;
         };
@@ -2323,11 +2499,18 @@ export interface components {
         };
         /**
          * ReportSuggestion
-         * @description A proposal about style.
+         * @description A proposal about style; `decision` is the teacher's, None while it is open.
          */
         ReportSuggestion: {
+            /** Decision */
+            decision: ("accept" | "edit") | null;
+            end: components["schemas"]["ReportPlace"];
+            /** Id */
+            id: string;
             /** Kind */
             kind: string;
+            /** Notes */
+            notes: string[];
             place: components["schemas"]["ReportPlace"];
             /** Reason */
             reason: string;

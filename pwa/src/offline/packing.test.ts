@@ -49,11 +49,13 @@ const puzzle = (id: string, first_measure: number, last_measure: number): Puzzle
   answered: null,
 });
 
-it("a drill needs its ladder and its measures, in its hands", () => {
+it("a drill needs its ladder and its measures, in every hand that the ladder goes on with", () => {
   expect(packingList(plan([item]), 340)).toEqual(
     expect.arrayContaining([
       "/api/pieces/3/drills/p1%2Bp2",
-      "/api/pieces/3/engraving?first=1&hands=right&last=2&size=100&student=1&width=340",
+      "/api/pieces/3/engraving?first=1&hands=right&last=2&size=130&student=1&width=340",
+      "/api/pieces/3/engraving?first=1&hands=left&last=2&size=130&student=1&width=340",
+      "/api/pieces/3/engraving?first=1&hands=both&last=2&size=130&student=1&width=340",
       "/api/pieces/3/analysis",
       "/api/pieces/3/puzzles",
       "/api/pieces/3/quilt",

@@ -1,7 +1,7 @@
 /** What has to be on the device so that today's practice works with no network. */
 import { paths } from "../api/paths";
 import type { Puzzle, Today, TodayItem } from "../api/types";
-import { engravingWidth } from "../score/ScoreView";
+import { DESK_SIZE, engravingWidth } from "../score/ScoreView";
 import { pack, recall } from "./kept";
 
 /** Fetch everything that today's items will ask for, in the order in which it will be wanted. */
@@ -34,11 +34,14 @@ export function packingList(plan: Today, width: number): string[] {
   return [...new Set([...ofDrills, ...piecesOf(plan).flatMap(ofPiece), paths.pieces])];
 }
 
-/** A drill's score carries what the student decided for it. */
+/** A drill's score carries what the student decided for it. Its ladder goes on from one hand to the other. */
 function drillPaths(item: TodayItem, student: number, width: number): string[] {
   const { piece_id, patch_id, first_measure: first, last_measure: last, hands } = item;
-  const engraving = paths.engraving(piece_id, { first, last, hands, size: 100, student, width });
-  return [paths.drill(piece_id, patch_id), engraving];
+  const ladder = new Set([hands, "right", "left", "both"] as const);
+  const engravings = [...ladder].map((each) =>
+    paths.engraving(piece_id, { first, last, hands: each, size: DESK_SIZE, student, width }),
+  );
+  return [paths.drill(piece_id, patch_id), ...engravings];
 }
 
 /** The notation of today's puzzle, and of every puzzle that lies in the measures of the day. */

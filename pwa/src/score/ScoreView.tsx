@@ -37,6 +37,9 @@ export type ScoreProps = {
 /** Widths that are asked for, in CSS pixels: few, so that what was packed for offline use fits again. */
 export const WIDTHS = [280, 340, 400, 480, 640, 780, 980] as const;
 
+/** Size of the staves at the desk in percent of the usual: read from a music desk, not from a hand. */
+export const DESK_SIZE = 130;
+
 /** The widest engraving that fits into `room` pixels. */
 export function engravingWidth(room: number): number {
   return WIDTHS.findLast((width) => width <= room) ?? WIDTHS[0];

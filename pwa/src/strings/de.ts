@@ -372,6 +372,9 @@ export const german: Catalogue = {
   "desk.now.hearing": "Spielt vor",
   "desk.sending": "Wird angesehen …",
   "desk.findings": "Was du ändern kannst",
+  "desk.praise": "Was gut ging",
+  "desk.pause":
+    "Du hast heute {minutes} geübt, so viel war gewünscht. Steh auf, schüttle die Arme aus und lass es ruhen.",
   "desk.pictures": "Mehr Bilder",
   "desk.difference": "Den Unterschied hören",
   "desk.difference.none": "Dort wurde nichts gespielt.",

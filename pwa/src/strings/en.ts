@@ -367,6 +367,9 @@ export const english = {
   "desk.now.hearing": "Playing",
   "desk.sending": "Being looked at …",
   "desk.findings": "What to change",
+  "desk.praise": "What went well",
+  "desk.pause":
+    "You have practised {minutes} today, and that is what was asked. Stand up, shake your arms out, and let it settle.",
   "desk.pictures": "More pictures",
   "desk.difference": "Hear the difference",
   "desk.difference.none": "Nothing was played there.",

@@ -1,11 +1,12 @@
 /** After a try: at most three things, each with its place, a picture and the next thing to do; then again, or on. */
 import { useState } from "preact/hooks";
-import type { AttemptPage, Finding } from "../../api/types";
-
+import { paths } from "../../api/paths";
+import type { AttemptPage, Finding, Today } from "../../api/types";
+import { useKept } from "../../offline/kept";
 import { address, go } from "../../router/router";
 import { Drawing } from "../../score/Drawing";
 import { text } from "../../strings/catalogue";
-import { place } from "../../strings/phrases";
+import { minutes, place, today } from "../../strings/phrases";
 import type { Bench } from "./bench";
 
 export function Result({ bench }: { bench: Bench }) {
@@ -16,9 +17,17 @@ export function Result({ bench }: { bench: Bench }) {
       {phase === "waiting" && <p class="notice">{text("outbox.kept")}</p>}
       {phase === "refused" && <p class="problem">{bench.refusal.value}</p>}
       {result && <Told bench={bench} result={result} />}
+      {result && <Pause />}
       <Next bench={bench} result={result} />
     </section>
   );
+}
+
+/** When the minutes that the teacher set are over, a pause is proposed; going on stays possible. */
+function Pause() {
+  const plan = useKept<Today>(paths.today(today())).data;
+  if (!plan || plan.minutes_done < plan.minutes) return null;
+  return <p class="notice">{text("desk.pause", { minutes: minutes(plan.minutes_done) })}</p>;
 }
 
 function Told({ bench, result }: { bench: Bench; result: AttemptPage }) {
@@ -26,7 +35,7 @@ function Told({ bench, result }: { bench: Bench; result: AttemptPage }) {
   const [first] = result.pictures;
   return (
     <>
-      {findings.length > 0 && <h2>{text("desk.findings")}</h2>}
+      {findings.length > 0 && <h2>{text(findings.every(isPraise) ? "desk.praise" : "desk.findings")}</h2>}
       <ol class="plain-list stack">
         {findings.map((finding) => (
           <li key={`${finding.kind}-${finding.place.offset}`} class="cloth stitched stack">
@@ -55,14 +64,21 @@ function FindingCard({ bench, finding }: { bench: Bench; finding: Finding }) {
       <p class="quiet">{place(finding.place)}</p>
       <p class="desk-finding">{finding.text}</p>
       {finding.next_step && <p>{finding.next_step}</p>}
-      <p>
-        <button type="button" class="button" onClick={() => void hear()}>
-          {text("desk.difference")}
-        </button>
-      </p>
+      {!isPraise(finding) && (
+        <p>
+          <button type="button" class="button" onClick={() => void hear()}>
+            {text("desk.difference")}
+          </button>
+        </p>
+      )}
       {silent && <p role="status">{text("desk.difference.none")}</p>}
     </>
   );
+}
+
+/** What went well needs no second hearing. */
+function isPraise(finding: Finding): boolean {
+  return finding.kind.startsWith("praise");
 }
 
 function Next({ bench, result }: { bench: Bench; result: AttemptPage | null }) {

@@ -6,7 +6,7 @@ import type { Bench } from "./bench";
 import { alongOf, clampTempo, passageOf } from "./drill";
 
 const TEMPO_STEP = 4;
-const SIZES = [80, 100, 125, 150];
+const SIZES = [80, 100, 130, 160, 200];
 
 type Props = { bench: Bench; size: number; onSize: (size: number) => void };
 

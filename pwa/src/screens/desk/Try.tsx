@@ -4,7 +4,8 @@ import type { Finding } from "../../api/types";
 import { HandsMark } from "../../design/hands";
 import { go, guardLeaving } from "../../router/router";
 import { LiveMarks } from "../../score/live";
-import { type Marks, ScoreView } from "../../score/ScoreView";
+import { DESK_SIZE, type Marks, ScoreView } from "../../score/ScoreView";
+import { person } from "../../session/session";
 import { text } from "../../strings/catalogue";
 import { measures } from "../../strings/phrases";
 import type { Bench } from "./bench";
@@ -15,7 +16,7 @@ import { SettingsPanel } from "./SettingsPanel";
 
 export function Try({ bench }: { bench: Bench }) {
   const { drill, step } = bench;
-  const [size, setSize] = useState(100);
+  const [size, setSize] = useState(DESK_SIZE);
   const holder = useRef<HTMLDivElement>(null);
   useEffect(() => {
     bench.showOn(holder.current && new LiveMarks(holder.current));
@@ -46,6 +47,7 @@ export function Try({ bench }: { bench: Bench }) {
           last={drill.patch.last_measure}
           hands={step.hands}
           size={size}
+          student={studentHere()}
           marks={marks}
           label={text("desk.score", { measures: measures(drill.patch.first_measure, drill.patch.last_measure) })}
           onNote={(id) => bench.tap(id)}
@@ -63,6 +65,11 @@ export function Try({ bench }: { bench: Bench }) {
       )}
     </article>
   );
+}
+
+/** Whose decisions are written into the score; a teacher at the desk sees the piece as it is printed. */
+function studentHere(): number | undefined {
+  return person.value?.role === "student" ? person.value.id : undefined;
 }
 
 /** What is being played would be lost without a word. */
