@@ -13,7 +13,7 @@ from counterpane.model.practice import Assignment, AttemptSummary, DayPlan, Plan
 from counterpane.practice.ladders import ladder_for, load_ladders
 from counterpane.practice.plan_table import plan_table
 from counterpane.practice.today import check_settings, next_practice_day, today
-from counterpane.practice.units_of_work import status, units
+from counterpane.practice.units_of_work import Unit, units
 from counterpane.practice.weak import weak_units
 from counterpane.practice.what_if import plan_days
 from tests.practice.pieces import assignment, attempt
@@ -37,6 +37,10 @@ def learned(patch: str, day: date, assigned: Assignment = STUDY, **values: objec
         for step in ladder.steps
         for _ in range(step.repetitions)
     ]
+
+
+def unit(patch: str, attempts: Sequence[AttemptSummary], day: date) -> Unit:
+    return next(each for each in units([STUDY], attempts, day, load_ladders()) if each.patch.id == patch)
 
 
 def kinds(plan: DayPlan) -> list[tuple[str, str]]:
@@ -82,8 +86,11 @@ def test_what_is_due_comes_first_with_the_reason() -> None:
 def test_the_least_remembered_comes_first() -> None:
     """Of two sections that are due, the one with the smaller recall leads."""
     history = [*learned("p2", MONDAY, accuracy=0.94), *learned("p1", on(1), accuracy=0.94)]
-    ladders = load_ladders()
-    recall = {each.patch: each.recall for each in status(STUDY, history, on(5), ladders) if each.recall}
+    recall = {
+        each.patch.id: each.returns.recall
+        for each in units([STUDY], history, on(5), load_ladders())
+        if each.returns
+    }
     plan = today([STUDY], history, SETTINGS, on(5))
     due = [item.patch for item in plan.items if item.kind == "due"]
     assert due == sorted(due, key=lambda patch: recall[patch])
@@ -131,15 +138,10 @@ def test_a_good_run_of_the_pair_puts_off_its_parts() -> None:
         *learned("p1-p2", MONDAY),
     ]
     played = [*history, attempt("p1-p2", "pair-in-tempo", day=on(9))]
-    ladders = load_ladders()
-
-    def due(attempts: Sequence[AttemptSummary]) -> date | None:
-        return next(each.due for each in status(STUDY, attempts, on(9), ladders) if each.patch == "p1")
-
-    before, after = due(history), due(played)
+    before, after = (unit("p1", attempts, on(9)).returns for attempts in (history, played))
     assert before is not None
     assert after is not None
-    assert after > before
+    assert after.due > before.due
 
 
 def test_a_rest_day_is_empty_and_what_falls_on_it_comes_before() -> None:
@@ -241,8 +243,8 @@ def test_only_the_sections_asked_for_are_planned() -> None:
     label = STUDY.patches[0].section
     asked = replace(STUDY, sections=(label,))
     planned = units([asked], [], MONDAY, load_ladders())
-    assert {unit.patch.section for unit in planned} == {label}
-    assert all(set(unit.patch.sections) <= {label} for unit in planned if unit.patch.kind != "patch")
+    assert {each.patch.section for each in planned} == {label}
+    assert all(set(each.patch.sections) <= {label} for each in planned if each.patch.kind != "patch")
 
 
 @pytest.mark.parametrize("minutes", [1, 2, 5, 10, 240])
@@ -309,15 +311,10 @@ def test_the_next_practice_day_steps_over_rest_days() -> None:
 
 def test_states_follow_the_work() -> None:
     """New, in work, secure, due: in that order."""
-    ladders = load_ladders()
-
-    def state(attempts: list[AttemptSummary], day: date) -> str:
-        return next(each.state for each in status(STUDY, attempts, day, ladders) if each.patch == "p1")
-
-    assert state([], MONDAY) == "new"
-    assert state(learned("p1", MONDAY)[:3], MONDAY) == "in work"
-    assert state(learned("p1", MONDAY), MONDAY) == "secure"
-    assert state(learned("p1", MONDAY), on(30)) == "due"
+    assert unit("p1", [], MONDAY).state == "new"
+    assert unit("p1", learned("p1", MONDAY)[:3], MONDAY).state == "in work"
+    assert unit("p1", learned("p1", MONDAY), MONDAY).state == "secure"
+    assert unit("p1", learned("p1", MONDAY), on(30)).state == "due"
 
 
 def test_weak_spots_are_those_that_fell_short_lately() -> None:
@@ -329,7 +326,7 @@ def test_weak_spots_are_those_that_fell_short_lately() -> None:
         attempt("p4", "right-slow", day=on(20)),
     ]
     found = weak_units(units([STUDY], history, on(21), load_ladders()), on(21))
-    assert [(unit.patch.id, round(value, 2)) for unit, value in found] == [("p3", 1.0), ("p2", 0.17)]
+    assert [(each.patch.id, round(value, 2)) for each, value in found] == [("p3", 1.0), ("p2", 0.17)]
 
 
 def test_the_table_shows_each_day_and_why() -> None:

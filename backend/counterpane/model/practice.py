@@ -151,26 +151,6 @@ class PlanSettings:
 
 
 @dataclass(frozen=True)
-class PatchStatus:
-    """Where one patch stands on a day.
-
-    `step` is the id of the step to work on; `due` the day on which it is to be played again (None until its
-    ladder is done); `recall` the share 0 to 1 to which the scheduler's model expects it to be remembered;
-    `done_steps` of `steps` are done.
-    """
-
-    piece: str
-    patch: str
-    state: PatchState
-    step: str
-    done_steps: int
-    steps: int
-    last_day: date | None = None
-    due: date | None = None
-    recall: float | None = None
-
-
-@dataclass(frozen=True)
 class PlanItem:
     """One thing to do today, with the reason. A puzzle's `step` is the ladder step that holds it."""
 

@@ -149,10 +149,13 @@ def _ornaments(excerpt: Excerpt, notes: Sequence[Note]) -> Part:
 
 def _independence(excerpt: Excerpt) -> Part:
     beats: dict[tuple[int, int], tuple[set[Fraction], set[Fraction]]] = defaultdict(lambda: (set(), set()))
+    measures = iter(excerpt.measures)
+    measure = next(measures)
     for note in excerpt.notes:
-        place = excerpt.piece.place(note.onset)
-        index = excerpt.piece.measure_at(note.onset).index
-        beats[index, int(place.beat)][note.hand == "left"].add(place.beat % 1)
+        while note.onset >= measure.end:
+            measure = next(measures)
+        beat, within = divmod((note.onset - measure.onset + measure.padding) * measure.beat_unit / 4, 1)
+        beats[measure.index, beat][note.hand == "left"].add(within)
     differing = [_difference(right, left) for right, left in beats.values()]
     share = sum(differing) / max(1, len(differing))
     return Part("independence", share, sum(each > 0 for each in differing) / max(1, len(differing)))

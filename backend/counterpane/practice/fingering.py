@@ -32,19 +32,19 @@ from counterpane.practice.fingering_rules import (
 
 _REST = Fraction(1, 2)  # quarters of silence that free the hand
 _IMPOSSIBLE = 1e6
+_ALONE: Mapping[int, tuple[float, tuple[int, ...]]] = dict.fromkeys(range(5), (0.0, ()))
 
 
 @dataclass(frozen=True)
 class _Slice:
-    """The notes that one hand strikes together, the outermost first; `pitches` are mirrored for the left hand."""
+    """The notes that one hand strikes together, the outermost first; `pitches` are mirrored for the left hand.
+
+    `rested` says whether the hand had time to move before it.
+    """
 
     notes: tuple[Note, ...]
     pitches: tuple[int, ...]
-    end: Fraction
-
-    @property
-    def onset(self) -> Fraction:
-        return self.notes[0].onset
+    rested: bool
 
     @property
     def black(self) -> bool:
@@ -85,7 +85,7 @@ def position_changes(notes: Sequence[Note], hand: Hand, fingers: Mapping[str, in
     moved: list[str] = []
     slices = _slices(notes, hand)
     for first, middle, last in zip(slices, slices[1:], slices[2:], strict=False):
-        if _rest_between(first, middle) or _rest_between(middle, last):
+        if middle.rested or last.rested:
             continue
         three = (fingers[first.notes[0].id], fingers[middle.notes[0].id], fingers[last.notes[0].id])
         rise = middle.pitches[0] - first.pitches[0], last.pitches[0] - middle.pitches[0]
@@ -118,17 +118,21 @@ def _check_fixed(notes: Sequence[Note], hand: Hand, fixed: Mapping[str, int]) ->
 
 def _slices(notes: Sequence[Note], hand: Hand) -> list[_Slice]:
     sign = 1 if hand == "right" else -1
-    slices = []
-    for _, struck in groupby(sorted(notes, key=lambda note: note.onset), key=lambda note: note.onset):
-        outer_first = sorted(struck, key=lambda note: -sign * note.midi)
+    slices: list[_Slice] = []
+    silent_from = Fraction(0)
+    for onset, struck in groupby(sorted(notes, key=lambda note: note.onset), key=lambda note: note.onset):
+        outer_first = tuple(sorted(struck, key=lambda note: -sign * note.midi))
         pitches = tuple(sign * note.midi for note in outer_first)
-        slices.append(_Slice(tuple(outer_first), pitches, max(note.end for note in outer_first)))
+        slices.append(_Slice(outer_first, pitches, onset - silent_from >= _REST))
+        silent_from = max(note.end for note in outer_first)
     return slices
 
 
-def _chord_fingers(each: _Slice, fixed: Mapping[str, int]) -> dict[int, tuple[float, tuple[int, ...]]]:
+def _chord_fingers(each: _Slice, fixed: Mapping[str, int]) -> Mapping[int, tuple[float, tuple[int, ...]]]:
     """For each outer finger (0 to 4): the least points of spans inside the chord, and the inner fingers."""
     inner_notes = each.notes[1:5]
+    if not inner_notes and not fixed:
+        return _ALONE
     best: dict[int, tuple[float, tuple[int, ...]]] = {}
     for outer in FINGERS:
         options = [tuple(reversed(below)) for below in combinations(range(1, outer), len(inner_notes))]
@@ -151,8 +155,8 @@ def _own_points(
 ) -> NDArray[np.float64]:
     """Points of one slice for each outer finger."""
     each = slices[index]
-    before = slices[index - 1].black if index and not _rest_between(slices[index - 1], each) else None
-    follows = index + 1 < len(slices) and not _rest_between(each, slices[index + 1])
+    before = slices[index - 1].black if index and not each.rested else None
+    follows = index + 1 < len(slices) and not slices[index + 1].rested
     after = slices[index + 1].black if follows else None
     wanted = fixed.get(each.notes[0].id)
     points = [note_points(f, each.black, before, after) + chord[f - 1][0] for f in FINGERS]
@@ -161,18 +165,14 @@ def _own_points(
     )
 
 
-def _rest_between(left: _Slice, right: _Slice) -> bool:
-    return right.onset - left.end >= _REST
-
-
 def _pair(left: _Slice, right: _Slice) -> NDArray[np.float64]:
-    if _rest_between(left, right):
+    if right.rested:
         return np.zeros((5, 5))
     return pair_table(right.pitches[0] - left.pitches[0], (left.black, right.black))
 
 
 def _triple(first: _Slice, middle: _Slice, last: _Slice) -> NDArray[np.float64]:
-    if _rest_between(first, middle) or _rest_between(middle, last):
+    if middle.rested or last.rested:
         return np.zeros((5, 5, 5))
     return triple_table(middle.pitches[0] - first.pitches[0], last.pitches[0] - middle.pitches[0])
 

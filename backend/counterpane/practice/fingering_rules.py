@@ -4,7 +4,7 @@ Definition. Each of twelve rules gives points of difficulty to one note, to two 
 fingering costs the sum of all points; the easiest fingering is the one that costs least.
 
 Conventions. Fingers are 1 (thumb) to 5. Intervals are in semitones, rising ones positive, for the right hand; the
-left hand is its mirror image (`mirrored`). A key is black or white by its pitch class.
+left hand is its mirror image. A key is black or white by its pitch class.
 
 Source. R. Parncutt, J. A. Sloboda, E. F. Clarke, M. Raekallio, P. Desain, "An ergonomic model of keyboard
 fingering for melodic fragments", Music Perception 14 (1997), 341-382: table of spans and rules 1 to 12. Both

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from counterpane.model.practice import Assignment, AttemptSummary, Ladder, Patch, PatchState, PatchStatus, Step
+from counterpane.model.practice import Assignment, AttemptSummary, Ladder, Patch, PatchState, Step
 from counterpane.practice.ladders import Ladders, ladder_for
 from counterpane.practice.progress import Standing, standing
 from counterpane.practice.returns import Return, Review, next_return, reviews
@@ -94,20 +94,6 @@ class Unit:
         tries = step.repetitions * (_TRIES_PER_GOOD_ONE if step.kind == "play" else 1)
         return max(LEAST_MINUTES, tries * self.try_minutes(step))
 
-    def status(self) -> PatchStatus:
-        """Return the state as plain data."""
-        return PatchStatus(
-            piece=self.assignment.piece,
-            patch=self.patch.id,
-            state=self.state,
-            step=self.standing.step.id,
-            done_steps=self.standing.done_steps,
-            steps=len(self.ladder.steps),
-            last_day=self.last_day,
-            due=self.returns.due if self.returns else None,
-            recall=self.returns.recall if self.returns else None,
-        )
-
 
 def units(
     assignments: Sequence[Assignment], attempts: Iterable[AttemptSummary], day: date, ladders: Ladders
@@ -118,13 +104,6 @@ def units(
         if attempt.day <= day:
             by_key[attempt.piece, attempt.patch].append(attempt)
     return tuple(unit for each in assignments for unit in _units_of(each, by_key, day, ladders))
-
-
-def status(
-    assignment: Assignment, attempts: Iterable[AttemptSummary], day: date, ladders: Ladders
-) -> tuple[PatchStatus, ...]:
-    """Return where each patch of one piece stands on `day`."""
-    return tuple(unit.status() for unit in units([assignment], attempts, day, ladders))
 
 
 def _units_of(
