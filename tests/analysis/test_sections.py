@@ -18,6 +18,7 @@ from tests.analysis.written import piece
 
 SUBJECT = "r:1/4 C5:1/4 D5:1/4 E5:1/4 F5:1/4 D5:1/4 E5:1/4 C5:1/4"
 TURNED = "r:1/4 G5:1/4 F5:1/4 E5:1/4 D5:1/4 F5:1/4 E5:1/4 G5:1/4"
+CLOSE = ("E5:1 D5:1 D5:1 B4:1 C5:4", "C3:1 F3:1 G3:1 G2:1 C3:4")
 WAIT = "G5:1/2 C5:1/2 B4:1/2 C5:1/2"
 
 
@@ -37,7 +38,7 @@ def invention() -> Piece:
     walking = "C3:1/2 B3:1/2 C4:1/2 E3:1/2 A3:1/2 G3:1/2 F3:1/2 D3:1/2 E3:1 C3:1 F3:1 D3:1"
     second_right = f"{shift(left, 14)} {shift(walking, 14)}"
     second_left = f"{shift(right, -14)} {shift(falling, -14)}"
-    return piece(f"{right} {falling} {second_right} C5:4", f"{left} {walking} {second_left} C3:4")
+    return piece(f"{right} {falling} {second_right} {CLOSE[0]}", f"{left} {walking} {second_left} {CLOSE[1]}")
 
 
 def analysed() -> Analysis:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator
-from dataclasses import replace
 from fractions import Fraction
+from typing import Literal
 
 from counterpane.analysis.cadences import cadence_name
 from counterpane.model.analysis import Cadence, Peak, Sequence, Statement, Suggestion
 from counterpane.model.piece import HANDS, Hand, Piece, Place
 
 _PROPOSAL = "A proposal about style:"
+_EASE = "ease through the falling sequence, each copy a little softer than the last."
 _LEAST_CONFIDENCE = 0.6
 
 
@@ -34,24 +35,27 @@ def make_suggestions(
 
 def _sequences(sequences: tuple[Sequence, ...], peak: Peak | None) -> Iterator[Suggestion]:
     for sequence in sequences:
-        if sequence.confidence < _LEAST_CONFIDENCE:
-            continue
-        copies = f"The figure is heard {sequence.count} times, each time a step of {abs(sequence.step)} degrees"
-        if sequence.direction == "rising":
-            to_peak = peak is not None and peak.sequence == sequence.id
-            goal = " to the highest note of the piece" if to_peak else ""
-            text = f"{_PROPOSAL} grow through the rising sequence{goal}, each copy a little fuller than the last."
-            yield _of_sequence(
-                sequence, "grow", text, f"{copies} higher{', and it leads to the peak' if to_peak else ''}."
+        if sequence.confidence >= _LEAST_CONFIDENCE:
+            rising = sequence.direction == "rising"
+            kind: Literal["grow", "ease"] = "grow" if rising else "ease"
+            text, reason = _grow(sequence, peak) if rising else (_EASE, "lower")
+            yield Suggestion(
+                _id(kind, sequence.hands[0], sequence.start),
+                sequence.start,
+                sequence.end,
+                kind,
+                f"{_PROPOSAL} {text}",
+                f"The figure is heard {sequence.count} times, each time {abs(sequence.step)} scale "
+                f"{'step' if abs(sequence.step) == 1 else 'steps'} {reason}.",
+                sequence.notes,
             )
-        else:
-            text = f"{_PROPOSAL} ease through the falling sequence, each copy a little softer than the last."
-            yield _of_sequence(sequence, "ease", text, f"{copies} lower.")
 
 
-def _of_sequence(sequence: Sequence, kind: str, text: str, reason: str) -> Suggestion:
-    base = Suggestion(f"grow-{sequence.id}", sequence.start, sequence.end, "grow", text, reason, sequence.notes)
-    return base if kind == "grow" else replace(base, id=base.id.replace("grow", "ease"), kind="ease")
+def _grow(sequence: Sequence, peak: Peak | None) -> tuple[str, str]:
+    if peak is not None and peak.sequence == sequence.id:
+        text = "grow through the rising sequence to the highest note of the piece, each copy a little fuller."
+        return text, "higher, and it leads to the peak"
+    return "grow through the rising sequence, each copy a little fuller than the last.", "higher"
 
 
 def _id(kind: str, hands: str, place: Place) -> str:

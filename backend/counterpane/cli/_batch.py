@@ -25,7 +25,7 @@ from counterpane.errors import CounterpaneError
 from counterpane.score import limits, read_score, read_score_bytes
 
 SUFFIXES = frozenset({".abc", ".krn", ".mei", ".mid", ".midi", ".mxl", ".musicxml", ".xml"})
-_ANSWER_WITHIN = 10  # seconds
+_ANSWER_WITHIN = 5  # seconds
 _UNDER_WAY = 64
 _RETRIES = 3
 
