@@ -116,7 +116,7 @@ def test_the_whole_comes_when_every_pair_is_finished() -> None:
 
 
 def test_a_larger_stretch_stands_for_its_parts() -> None:
-    """When a pair is due, its two sections are not asked for by themselves as well."""
+    """When a pair is due, its two sections and their seam are not asked for by themselves as well."""
     history = [
         *learned("p1", MONDAY),
         *learned("p2", MONDAY),
@@ -126,7 +126,7 @@ def test_a_larger_stretch_stands_for_its_parts() -> None:
     plan = today([STUDY], history, SETTINGS, on(60))
     due = [item.patch for item in plan.items if item.kind == "due"]
     assert "p1-p2" in due
-    assert not {"p1", "p2"} & set(due)
+    assert not {"p1", "p2", "p1+p2"} & set(due)
 
 
 def test_a_good_run_of_the_pair_puts_off_its_parts() -> None:

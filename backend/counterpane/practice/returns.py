@@ -11,9 +11,9 @@ The rating of a day, derived from the attempts on the last step of the ladder on
 most 70 % of its goal, no hesitation; never when the student judged alone |
 
 The first attempt counts most because it is the one that shows what was kept since the last time. Steps below the
-last one are practice and no test, and are not rated. A good run of a pair or of the whole is a return of each
-patch in it. On the day on which the ladder is finished the first attempt at the last step counts in the same
-way.
+last one are practice and no test, and are not rated. A run of a pair or of the whole is a return of each
+patch, seam and pair in it. On the day on which the ladder is finished the first attempt at the last step counts
+in the same way.
 
 The scheduler runs without chance (no fuzz) and without steps within a day. The wanted recall is 0.9, the longest
 interval 21 days, so that in a term each section is met at least every three weeks. Days are put at noon UTC.

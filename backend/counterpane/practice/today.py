@@ -30,7 +30,7 @@ from counterpane.model.practice import Assignment, AttemptSummary, DayPlan, Plan
 from counterpane.practice.first_pass import section_to_work_on
 from counterpane.practice.ladders import Ladders, load_ladders
 from counterpane.practice.plan_items import Writer
-from counterpane.practice.units_of_work import Unit, units
+from counterpane.practice.units_of_work import Unit, covers, units
 from counterpane.practice.weak import weak_units
 from counterpane.wording import catalogue
 
@@ -160,7 +160,8 @@ class _Day:
         missed = self._missed_days()
         if missed:
             return write.note("missed", count=missed)
-        return write.note("ordinary")
+        section = any(item.kind == "new" for item in items)
+        return write.note("ordinary" if section else "no_section")
 
     def _missed_days(self) -> int:
         """Count the days since the last practice on which practice was possible (at most a month back)."""
@@ -180,13 +181,7 @@ class _Day:
         other_days = [unit for unit in self.units if unit.last_day != self.day]
         finish = [unit for unit in other_days if unit.patch.kind == "patch" and unit.nearly_done]
         due = [unit for unit in other_days if unit.returns is not None and unit.returns.due < horizon]
-        held = {
-            (unit.assignment.piece, part)
-            for unit in due
-            if unit.patch.kind in ("pair", "whole")
-            for part in unit.patch.parts
-        }
-        alone = [unit for unit in due if unit.key not in held]
+        alone = [unit for unit in due if not any(_holds(other, unit) for other in due)]
         return [*finish, *sorted(alone, key=lambda unit: (unit.returns.recall if unit.returns else 1.0, unit.key))]
 
     def _returns(self, write: Writer, due: Sequence[Unit], minutes: float) -> tuple[list[PlanItem], int]:
@@ -200,6 +195,10 @@ class _Day:
         joins = [unit for unit in self.units if unit.patch.kind in order and not unit.finished]
         ready = [unit for unit in joins if _parts_ready(unit, self.units, finished)]
         return sorted(ready, key=lambda unit: (order.index(unit.patch.kind), not unit.attempts))
+
+
+def _holds(outer: Unit, inner: Unit) -> bool:
+    return outer.assignment.piece == inner.assignment.piece and covers(outer.patch, inner.patch)
 
 
 def _parts_ready(join: Unit, everything: Sequence[Unit], finished: set[tuple[str, str]]) -> bool:

@@ -137,6 +137,12 @@ def _asked(patch: Patch, sections: Sequence[str]) -> bool:
     return any(label in sections for label in touched) if patch.kind == "patch" else set(touched) <= set(sections)
 
 
+def covers(outer: Patch, inner: Patch) -> bool:
+    """Say whether playing `outer` (a pair or the whole) plays all of `inner` too, the seam in it included."""
+    inside = set(inner.parts or (inner.id,))
+    return outer.kind in ("pair", "whole") and outer.id != inner.id and inside <= set(outer.parts)
+
+
 def _returns(
     patch: Patch, patches: Iterable[Patch], own: Mapping[str, Sequence[Review]], day: date
 ) -> Return | None:
@@ -147,7 +153,7 @@ def _returns(
     through = [
         review
         for join in patches
-        if join.kind in ("pair", "whole") and patch.id in join.parts
+        if covers(join, patch)
         for review in own.get(join.id, ())
         if review.day > history[0].day
     ]
