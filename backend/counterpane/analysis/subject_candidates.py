@@ -7,19 +7,19 @@ from fractions import Fraction
 
 import numpy as np
 
-from counterpane.analysis.steps import Line, Lines
+from counterpane.analysis.steps import Flags, Line, Lines
 from counterpane.model.piece import Piece
 
 # An opening idea begins within this many measures, so that a bass note or a pickup before it does no harm.
 _OPENING_MEASURES = 5
-_MOST_STARTS = 8
-_FIRST_NOTES = 16
-_SHORTEST_MEASURES = Fraction(2, 5)  # about half a measure; one that begins after a rest is a little shorter
+_MOST_STARTS = 7
+# About half a measure: an idea that begins after a rest is a little shorter.
+_SHORTEST_MEASURES = Fraction(2, 5)
 _LONGEST_MEASURES = 4
 _FEWEST_NOTES = 4
 _MOST_NOTES = 64
 # Up to this many notes every end is tried; beyond it only ends on a beat.
-_EVERY_END_UP_TO = 14
+_EVERY_END_UP_TO = 12
 
 
 @dataclass(frozen=True)
@@ -32,47 +32,42 @@ class Start:
 
 
 def starts_of(piece: Piece, lines: Lines) -> list[Start]:
-    """Return the places where the opening idea may begin, the earliest first."""
-    opening = piece.measures[0].onset + _OPENING_MEASURES * _full_measure(piece)
+    """Return the places where the opening idea may begin, the likeliest first."""
+    full = next((measure for measure in piece.measures if not measure.padding), piece.measures[0])
+    measure = lines.ticks(Fraction(4 * full.beats, full.beat_unit))
+    # Entries come before notes that are only on a beat, the earlier before the later.
     found = [
-        (line.notes[note].onset, index, note)
+        (not entry, int(line.onset[note]), index, note)
         for index, line in enumerate(lines.lines)
-        for note in _entries(piece, line)
-        if line.notes[note].onset < opening
+        for note, entry in _beginnings(line, on_beat(lines, line), measure)
     ]
-    starts = [Start(index, note, _sizes(piece, lines.lines[index], note)) for _, index, note in sorted(found)]
+    starts = [
+        Start(index, note, _sizes(lines, lines.lines[index], note, measure)) for *_, index, note in sorted(found)
+    ]
     return [start for start in starts if start.sizes][:_MOST_STARTS]
 
 
-def _entries(piece: Piece, line: Line) -> list[int]:
-    """Return the first note, each note after a rest, and each on a beat of the line's first measure."""
-    after_rest = np.flatnonzero(line.onset[1:] > line.end[:-1]) + 1
-    stop = piece.measure_at(line.notes[0].onset).end
-    on_beat = [
-        index
-        for index, note in enumerate(line.notes[:_FIRST_NOTES])
-        if note.onset < stop and piece.place(note.onset).beat.denominator == 1
-    ]
-    return sorted({0, *after_rest.tolist(), *on_beat})
+def on_beat(lines: Lines, line: Line) -> Flags:
+    """Return which notes of a line begin on a beat."""
+    struck: Flags = lines.phase(line.onset) == 0
+    return struck
 
 
-def _sizes(piece: Piece, line: Line, first: int) -> tuple[int, ...]:
+def _beginnings(line: Line, struck: Flags, measure: int) -> list[tuple[int, bool]]:
+    """Return the line's first note and those after rests (True), and those on a beat soon after the first (False)."""
+    entry = np.append(True, line.onset[1:] > line.end[:-1])
+    soon = struck & (line.onset < line.onset[0] + measure)
+    opening = line.onset < _OPENING_MEASURES * measure
+    return [(int(note), bool(entry[note])) for note in np.flatnonzero((entry | soon) & opening)]
+
+
+def _sizes(lines: Lines, line: Line, first: int, measure: int) -> tuple[int, ...]:
     """Return how many notes a subject from `first` on may have."""
-    measure = _full_measure(piece)
-    begin = line.notes[first].onset
-    sizes = []
-    for size in range(_FEWEST_NOTES, min(_MOST_NOTES, len(line) - first) + 1):
-        end = line.notes[first + size - 1]
-        if end.onset - begin > _LONGEST_MEASURES * measure:
-            break
-        # The last note's length is free: the idea lasts at least until the note after it.
-        if end.end - begin < _SHORTEST_MEASURES * measure:
-            continue
-        if size <= _EVERY_END_UP_TO or piece.place(end.onset).beat.denominator == 1:
-            sizes.append(size)
-    return tuple(sizes)
-
-
-def _full_measure(piece: Piece) -> Fraction:
-    full = next((measure for measure in piece.measures if not measure.padding), piece.measures[0])
-    return Fraction(4 * full.beats, full.beat_unit)
+    onset = line.onset[first : first + _MOST_NOTES] - line.onset[first]
+    end = line.end[first : first + _MOST_NOTES] - line.onset[first]
+    size = np.arange(1, len(onset) + 1)
+    fits = (size >= _FEWEST_NOTES) & (onset <= _LONGEST_MEASURES * measure)
+    # The last note's length is free: the idea lasts at least until it ends.
+    fits &= end >= float(_SHORTEST_MEASURES * measure)
+    fits &= (size <= _EVERY_END_UP_TO) | on_beat(lines, line)[first : first + _MOST_NOTES]
+    return tuple(size[fits].tolist())

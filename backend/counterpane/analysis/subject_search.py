@@ -6,7 +6,7 @@ inverted); each shorter candidate is a prefix of it, so that its claims are pref
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -52,12 +52,16 @@ class Reach:
 
 @dataclass(frozen=True)
 class _Rows:
-    """A laid figure with what every prefix needs: running gain, running count of notes met, span of notes."""
+    """A figure laid at many places with what every prefix needs: one row a place, one column a note.
+
+    `gained` and `met` are running sums of bits and of notes met, `edge` what a column loses less as the last of a
+    prefix, `struck` where it is met, `first` and `last` the notes a prefix spans, `entry` the bits to name a place.
+    """
 
     gained: Floats
     met: Ints
     edge: Floats
-    head_allowed: Floats
+    struck: Flags
     first: Ints
     last: Ints
     entry: Floats
@@ -66,12 +70,15 @@ class _Rows:
 def reach_of_prefixes(figure: Figure, sizes: tuple[int, ...], lines: Lines) -> list[Reach]:
     """Return, for each number of notes in `sizes`, the best cover of the lines by that prefix of `figure`."""
     forms: list[tuple[Form, Figure]] = [("upright", figure), ("inverted", replace(figure, mirrored=True))]
-    rows = []
+    found = []
     for form, shape in forms:
         places = _returns(shape, lines.joined)
         if places:
             entry = ENTRY[form] - LOOKING + OFF_THE_BEAT * (lines.phase(places.time) != figure.phase)
-            rows.append(_rows(lay(shape, lines.joined, places), entry))
+            found.append(_rows(lay(shape, lines.joined, places), entry))
+    if not found:
+        return [Reach(size, (), (), (), (), 0.0, 0.0) for size in sizes]
+    rows = _Rows(*(np.concatenate([getattr(one, field.name) for one in found]) for field in fields(_Rows)))
     return [_cover(rows, size) for size in sizes]
 
 
@@ -107,61 +114,50 @@ def _triples(interval: Ints, gap: Ints) -> Ints:
 
 
 def _rows(laid: Laid, entry: Floats) -> _Rows:
-    placed = laid.note >= 0
+    """Return the rows that are worth something for some prefix."""
+    gained = np.cumsum(laid.gain, axis=1)
+    edge = np.where(laid.met, np.maximum(-laid.gain, 0.0), np.maximum(-laid.gain - MISSED_AT_EDGE, 0.0))
+    kept = np.flatnonzero(((gained + edge)[:, LEAST_NOTES - 1 :] > entry[:, None]).any(axis=1))
+    note = laid.note[kept]
     return _Rows(
-        gained=np.cumsum(laid.gain, axis=1),
-        met=np.cumsum(laid.met, axis=1),
-        edge=np.where(laid.met, np.maximum(-laid.gain, 0.0), np.maximum(-laid.gain - MISSED_AT_EDGE, 0.0)),
-        head_allowed=np.where(laid.met, 0.0, -np.inf),
-        first=laid.note[np.arange(len(laid.note)), np.argmax(placed, axis=1)],
-        last=np.maximum.accumulate(laid.note, axis=1),
-        entry=entry,
+        gained=gained[kept],
+        met=np.cumsum(laid.met[kept], axis=1),
+        edge=edge[kept],
+        struck=laid.met[kept],
+        first=note[np.arange(len(note)), np.argmax(note >= 0, axis=1)],
+        last=np.maximum.accumulate(note, axis=1),
+        entry=entry[kept],
     )
 
 
-def _cover(rows: list[_Rows], size: int) -> Reach:
-    """Return the best cover by the first `size` columns."""
-    firsts: list[Ints] = []
-    lasts: list[Ints] = []
-    worths: list[Floats] = []
-    wholes: list[Floats] = []
-    first_met: list[Flags] = []
-    last_met: list[Flags] = []
+def _cover(rows: _Rows, size: int) -> Reach:
+    """Return the best cover by the first `size` columns, whole or at least the head of them."""
+    end = size - 1
+    worth = rows.gained[:, end] + rows.edge[:, end] - rows.entry
+    worth[rows.met[:, end] < LEAST_MET * size] = 0.0
+    last = rows.last[:, end]
+    whole = np.ones(len(worth), dtype=np.bool_)
     least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
-    for row in rows:
-        complete = row.gained[:, size - 1] + row.edge[:, size - 1] - row.entry
-        complete[row.met[:, size - 1] < LEAST_MET * size] = 0.0
-        worth, last = complete, row.last[:, size - 1]
-        whole = np.ones(len(worth))
-        if least < size:
-            heads = row.gained[:, least - 1 : size - 1] + row.head_allowed[:, least - 1 : size - 1]
-            best = np.argmax(heads, axis=1)
-            head = heads[np.arange(len(best)), best] - row.entry - SHORTENED
-            whole = np.where(head > complete, 0.0, 1.0)
-            worth = np.maximum(complete, head)
-            last = np.where(head > complete, row.last[np.arange(len(best)), best + least - 1], last)
-        kept = (worth > 0) & (last >= 0)
-        firsts.append(row.first[kept])
-        lasts.append(last[kept])
-        worths.append(worth[kept])
-        wholes.append(whole[kept])
-        first_met.append((row.met[:, 0] > 0)[kept])
-        last_met.append((row.head_allowed[:, size - 1] == 0.0)[kept])
-    if not rows:
-        return Reach(size, (), (), (), (), 0.0, 0.0)
-    first, last, worth = np.concatenate(firsts), np.concatenate(lasts), np.concatenate(worths)
-    order = np.lexsort((first, last))
-    chosen = order[best_intervals(first[order].tolist(), last[order].tolist(), worth[order].tolist())]
+    if least < size and len(worth):
+        heads = np.where(rows.struck[:, least - 1 : end], rows.gained[:, least - 1 : end], -np.inf)
+        best = np.argmax(heads, axis=1)
+        head = heads[np.arange(len(best)), best] - rows.entry - SHORTENED
+        whole = head <= worth
+        last = np.where(whole, last, rows.last[np.arange(len(best)), best + least - 1])
+        worth = np.maximum(worth, head)
+    kept = np.flatnonzero((worth > 0) & (last >= 0))
+    kept = kept[np.lexsort((rows.first[kept], last[kept]))]
+    chosen = kept[best_intervals(rows.first[kept].tolist(), last[kept].tolist(), worth[kept].tolist())]
     return Reach(
         size,
-        tuple(first[chosen].tolist()),
+        tuple(rows.first[chosen].tolist()),
         tuple(last[chosen].tolist()),
         tuple(worth[chosen].tolist()),
-        tuple((np.concatenate(wholes)[chosen] > 0).tolist()),
-        _share(first_met, chosen),
-        _share(last_met, chosen),
+        tuple(whole[chosen].tolist()),
+        _share(rows.struck[chosen, 0]),
+        _share(rows.struck[chosen, end]),
     )
 
 
-def _share(marks: list[Flags], chosen: Ints) -> float:
-    return float(np.concatenate(marks)[chosen].mean()) if len(chosen) else 0.0
+def _share(marks: Flags) -> float:
+    return float(marks.mean()) if len(marks) else 0.0

@@ -1,0 +1,121 @@
+"""Candidates for the subject, ranked: the bits that their imitations save, and where a teacher would put the ends.
+
+A candidate is worth what its statements save over a model without a subject, counted without its own first
+statement, which has to be spelled out. It is worth more where its end falls where the second voice enters, on a
+beat, before a rest or a longer note; less where its first or last note is another one in most statements. These
+preferences are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from counterpane.analysis.matching import Figure
+from counterpane.analysis.null_model import NullModel, null_model_of
+from counterpane.analysis.steps import Line, Lines
+from counterpane.analysis.subject_candidates import Start, on_beat, starts_of
+from counterpane.analysis.subject_evidence import Evidence, evidence_of
+from counterpane.analysis.subject_search import Reach, reach_of_prefixes
+from counterpane.model.piece import Piece
+
+# Shares by which a candidate's worth grows or shrinks.
+_FIRST_VOICE = 0.2
+_AN_ENTRY = 0.3
+_AT_SECOND_ENTRY = 0.3
+_ON_BEAT = 0.1
+_MOTION_BREAKS = 0.1
+_EDGE_VARIES = -0.3
+_NOT_THE_BEGINNING = 0.6
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A start and a length with what they explain; `score` is the bits saved with the preferences."""
+
+    line: int
+    note: int
+    reach: Reach
+    evidence: Evidence
+    score: float
+
+    @property
+    def size(self) -> int:
+        """Number of notes."""
+        return self.reach.size
+
+
+def ranked_candidates(piece: Piece, lines: Lines) -> list[Candidate]:
+    """Return the candidates that another voice imitates, the best first."""
+    if len(lines.lines) < 2:
+        return []
+    null_model = null_model_of(lines)
+    found = [
+        candidate
+        for start in starts_of(piece, lines)
+        for candidate in _candidates(lines, null_model, start)
+        if candidate.evidence.in_other_voices
+    ]
+    return sorted(found, key=lambda candidate: (-candidate.score, candidate.line, candidate.note, candidate.size))
+
+
+def figure_at(lines: Lines, null_model: NullModel, index: int, first: int, size: int) -> Figure:
+    """Return `size` notes of a line from its `first` on as a figure to look for."""
+    line = lines.lines[index]
+    stop = first + size
+    return Figure(
+        onset=line.onset[first:stop] - line.onset[first],
+        step=line.step[first:stop] - line.step[first],
+        semitone=line.semitone[first:stop] - line.semitone[first],
+        bits=null_model.information(line.step[first:stop], line.onset[first:stop]),
+        length=int(line.end[stop - 1] - line.onset[first]),
+        phase=int(lines.phase(line.onset[first : first + 1])[0]),
+    )
+
+
+def in_joined(lines: Lines, index: int, first: int) -> int:
+    """Return the index in the joined line of a line's note."""
+    return sum(len(before) for before in lines.lines[:index]) + first
+
+
+def _candidates(lines: Lines, null_model: NullModel, start: Start) -> list[Candidate]:
+    figure = figure_at(lines, null_model, start.line, start.note, start.sizes[-1])
+    own = in_joined(lines, start.line, start.note)
+    beginning = _preference_for_start(lines, start)
+    candidates = []
+    for reach in reach_of_prefixes(figure, start.sizes, lines):
+        evidence = evidence_of(lines, reach, own)
+        score = evidence.saved * (1 + beginning + _preference_for_end(lines, start, reach))
+        if not evidence.opens or evidence.begun_before:
+            score *= _NOT_THE_BEGINNING
+        candidates.append(Candidate(start.line, start.note, reach, evidence, score))
+    return candidates
+
+
+def _preference_for_start(lines: Lines, start: Start) -> float:
+    line = lines.lines[start.line]
+    begin = line.onset[start.note]
+    first_voice = all(begin <= other.onset[0] for other in lines.lines)
+    an_entry = start.note == 0 or begin > line.end[start.note - 1]
+    return _FIRST_VOICE * first_voice + _AN_ENTRY * bool(an_entry)
+
+
+def _preference_for_end(lines: Lines, start: Start, reach: Reach) -> float:
+    line = lines.lines[start.line]
+    last = start.note + reach.size - 1
+    begin, end = line.onset[start.note], line.onset[last]
+    entries = [int(other.onset[0]) for other in lines.lines if other.onset[0] > begin]
+    at_entry = bool(entries) and abs(min(entries) - end) <= lines.measure_beat[0]
+    varies = (reach.first_met < 0.5) + (reach.last_met < 0.5)
+    return (
+        _AT_SECOND_ENTRY * at_entry
+        + _ON_BEAT * bool(on_beat(lines, line)[last])
+        + _MOTION_BREAKS * _breaks_after(line, last)
+        + _EDGE_VARIES * varies
+    )
+
+
+def _breaks_after(line: Line, note: int) -> bool:
+    """Say whether the motion changes at `note`: it is longer than the one before, or a rest follows."""
+    if note + 1 >= len(line):
+        return True
+    return bool(line.onset[note + 1] > line.end[note] or line.gap[note] > line.gap[note - 1])
