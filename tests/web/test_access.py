@@ -44,6 +44,8 @@ TABLE: tuple[tuple[str, str, str, object], ...] = (
     ("GET", "/pieces/1/analysis", SIGNED_IN, None),
     ("GET", "/pieces/1/engraving", SIGNED_IN, None),
     ("GET", "/pieces/1/sheet", SIGNED_IN, None),
+    ("GET", "/pieces/1/fingering", SIGNED_IN, None),
+    ("PUT", "/pieces/1/fingering", "teacher", {"fingers": {}}),
     ("GET", "/pieces/1/corrections", "teacher", None),
     ("PUT", "/pieces/1/corrections", "teacher", []),
     ("GET", "/pieces/1/quilt?student={own}", SIGNED_IN, None),
@@ -67,6 +69,7 @@ TABLE: tuple[tuple[str, str, str, object], ...] = (
     ("DELETE", "/pairings/000000", "student teacher", None),
     ("DELETE", "/session", SIGNED_IN, None),
 )
+OF_A_PIECE = ("analysis", "engraving", "sheet", "fingering", "quilt", "drills/p1", "puzzles", "decisions")
 ABOUT_A_STUDENT = [row for row in TABLE if "{own}" in row[1]]
 
 
@@ -117,7 +120,7 @@ def test_only_assigned_pieces_are_seen(persons: People, seed: Seed, studio: Stud
     robin = persons.student()
     assert [one["id"] for one in robin.get("/pieces").get_json()] == [seed.short]
     for piece in (seed.middle, 999):
-        for address in ("", "/analysis", "/engraving", "/sheet", "/quilt", "/drills/p1", "/puzzles", "/decisions"):
+        for address in ("", *(f"/{name}" for name in OF_A_PIECE)):
             assert robin.get(f"/pieces/{piece}{address}").status_code == 403
         assert (
             robin.post("/attempts", attempt(studio, seed, "attempt-0001") | {"piece_id": piece}).status_code == 403

@@ -229,3 +229,32 @@ def test_a_choice_is_written_into_the_score(persons: People, seed: Seed) -> None
     assert "crescendo" in {mark["kind"] for mark in marks}
     assert plain.count('class="hairpin') == 0
     assert student.get(address).get_json()["svgs"][0].count('class="hairpin') >= 1
+
+
+def test_the_teachers_fingers_stay_and_the_rest_is_proposed(persons: People, seed: Seed, studio: Studio) -> None:
+    """A finger that the teacher wrote is kept as it is; every other note gets a proposal from 1 to 5."""
+    teacher, student = persons.teacher(), persons.student()
+    address = f"/pieces/{seed.short}/fingering"
+    proposed = student.get(address).get_json()
+    notes = studio.library.work(seed.short).piece.by_id
+    assert set(proposed["fingers"]) == set(notes)
+    assert set(proposed["fingers"].values()) <= {1, 2, 3, 4, 5}
+    note = next(iter(notes))
+    other = proposed["fingers"][note] % 5 + 1
+    written = teacher.put(address, {"fingers": {note: other}}).get_json()
+    assert (written["fingers"][note], written["written"]) == (other, [note])
+    assert student.get(address).get_json() == written
+    assert teacher.put(address, {"fingers": {"no-such-note": 1}}).status_code == 422
+    assert teacher.put(address, {"fingers": {note: 6}}).status_code == 422
+
+
+def test_a_patchs_attempts_are_drawn_over_time(persons: People, seed: Seed, studio: Studio) -> None:
+    """From the second heard attempt with the same hands on, the drill shows where they lead, in words too."""
+    student = persons.student()
+    for number in range(2):
+        started_at = f"2026-03-02T17:0{number}:00+01:00"
+        student.post("/attempts", attempt(studio, seed, f"attempt-{number:04d}", started_at=started_at))
+        drill = student.get(f"/pieces/{seed.short}/drills/p1").get_json()
+        assert (drill["over_time"] is not None) == (number > 0)
+    assert drill["over_time"]["svg"].startswith("<svg")
+    assert "100 %" in drill["over_time"]["text"]

@@ -26,8 +26,8 @@ from counterpane.studio.history import assignment_for, history
 from counterpane.studio.house import Studio
 from counterpane.studio.library import Work
 from counterpane.studio.next_step import next_step
-from counterpane.studio.pages.pieces import AttemptCard
-from counterpane.studio.pages.practice import AttemptPage, AttemptRecord, FindingCard, Picture, Source
+from counterpane.studio.pages.pieces import AttemptCard, Picture
+from counterpane.studio.pages.practice import AttemptPage, AttemptRecord, FindingCard, Source
 from counterpane.studio.pages.report import AssessmentReport
 from counterpane.studio.past import History, patch_with
 

@@ -128,5 +128,6 @@ def _card(puzzle: Puzzle, sections: Iterable[Section], answered: bool | None) ->
         explanation=puzzle.explanation,
         first_measure=puzzle.first_measure,
         last_measure=puzzle.last_measure,
+        side_by_side=puzzle.side_by_side,
         answered=answered,
     )

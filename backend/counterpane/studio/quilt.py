@@ -7,11 +7,13 @@ from dataclasses import replace
 from datetime import date
 
 from counterpane.errors import NotFound
+from counterpane.listening.pictures_history import AttemptPoint, attempts_over_time
 from counterpane.model.analysis import Section
 from counterpane.model.piece import Hands, Measure, Piece
 from counterpane.model.practice import Assignment, Patch, PatchState
 from counterpane.practice.progress import StepTally
 from counterpane.practice.units_of_work import Unit, units
+from counterpane.store.attempts import AttemptRow
 from counterpane.studio.attempt_cards import attempt_card
 from counterpane.studio.history import assignment_for, history
 from counterpane.studio.house import Studio
@@ -20,6 +22,7 @@ from counterpane.studio.pages.pieces import (
     DrillMeasure,
     DrillNote,
     DrillPage,
+    Picture,
     QuiltPage,
     QuiltPatch,
     QuiltSection,
@@ -59,7 +62,7 @@ def drill(studio: Studio, student_id: int, piece_id: int, patch_id: str, day: da
     if unit is None:
         raise NotFound(f"{assigned.title} has no patch {patch_id}: open the quilt and choose one.")
     piece = studio.library.work(piece_id).piece
-    shown = _measures(piece, unit.patch)
+    shown, rows = _measures(piece, unit.patch), _rows(past, assigned, unit.patch)
     first, last = shown[0].onset, shown[-1].end
     return DrillPage(
         piece=piece_card(studio, piece_id),
@@ -68,7 +71,7 @@ def drill(studio: Studio, student_id: int, piece_id: int, patch_id: str, day: da
         progress=tuple(_progress(unit)),
         current_step_id=unit.standing.step.id,
         goal_tempo=assigned.tempo,
-        attempts=_latest(past, assigned, unit.patch),
+        attempts=tuple(attempt_card(row) for row in reversed(rows[-LATEST_ATTEMPTS:])),
         measures=tuple(_measure(one) for one in shown),
         notes=tuple(
             DrillNote(
@@ -88,6 +91,7 @@ def drill(studio: Studio, student_id: int, piece_id: int, patch_id: str, day: da
             for one in piece.graces
             if first <= one.onset < last
         ),
+        over_time=_over_time(past, assigned, rows),
     )
 
 
@@ -101,14 +105,26 @@ def _measure(one: Measure) -> DrillMeasure:
     )
 
 
-def _latest(past: History, assigned: Assignment, patch: Patch) -> tuple:  # type: ignore[type-arg]
-    rows = [
+def _rows(past: History, assigned: Assignment, patch: Patch) -> list[AttemptRow]:
+    """Return the attempts that count for a patch, oldest first."""
+    return [
         row
         for row in past.rows
         if row.piece_id == int(assigned.piece)
         and patch_with(assigned.patches, row.patch_id, row.first_measure, row.last_measure) == patch
     ]
-    return tuple(attempt_card(row) for row in reversed(rows[-LATEST_ATTEMPTS:]))
+
+
+def _over_time(past: History, assigned: Assignment, rows: list[AttemptRow]) -> Picture | None:
+    """Draw the heard attempts with the hands that played last, from the second one on."""
+    heard = [row for row in rows if row.accuracy is not None]
+    heard = [row for row in heard if row.hands == heard[-1].hands]
+    points = [
+        AttemptPoint(row.day, row.accuracy, row.evenness_ms, row.tempo / assigned.tempo)
+        for row in heard[-LATEST_ATTEMPTS:]
+    ]
+    drawn = attempts_over_time(points, language=past.language) if len(points) > 1 else None
+    return Picture(drawn.kind, drawn.svg, drawn.text) if drawn else None
 
 
 def _sections(sections: Iterable[Section], assigned: Assignment) -> tuple[Section, ...]:

@@ -90,6 +90,15 @@ class StepProgress:
 
 
 @dataclass(frozen=True)
+class Picture:
+    """An SVG picture with its text equivalent."""
+
+    kind: str
+    svg: str
+    text: str
+
+
+@dataclass(frozen=True)
 class AttemptCard:
     """One attempt in a list; `accuracy` is a share 0 to 1, None when it was self-judged."""
 
@@ -147,7 +156,7 @@ class DrillGrace:
 class DrillPage:
     """A patch with its ladder, the step to take now, what the Desk plays from, and the latest attempts.
 
-    Attempts are on this patch, newest first.
+    Attempts are on this patch, newest first; `over_time` draws those with the hands that played last.
     """
 
     piece: PieceCard
@@ -160,6 +169,7 @@ class DrillPage:
     measures: tuple[DrillMeasure, ...]
     notes: tuple[DrillNote, ...]
     graces: tuple[DrillGrace, ...]
+    over_time: Picture | None
 
 
 @dataclass(frozen=True)
@@ -174,7 +184,8 @@ class DecisionsPage:
 class PuzzleCard:
     """A puzzle with everything the page needs to pose, check and explain it without the network.
 
-    `answered` is the latest answer's outcome for the student, None when it has not been tried.
+    `answered` is the latest answer's outcome for the student, None when it has not been tried; `side_by_side`
+    are the measures of two sections to be seen and heard beside each other.
     """
 
     id: str
@@ -189,7 +200,16 @@ class PuzzleCard:
     explanation: str
     first_measure: int
     last_measure: int
+    side_by_side: tuple[tuple[int, int], ...]
     answered: bool | None
+
+
+@dataclass(frozen=True)
+class FingeringPage:
+    """A finger 1 to 5 for each note by its id; `written` are the notes whose finger is the teacher's."""
+
+    fingers: dict[str, int]
+    written: tuple[str, ...]
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from typing import Literal
 
 from counterpane.model.piece import Hand, Hands
 from counterpane.model.practice import ItemKind, PatchState
-from counterpane.studio.pages.pieces import AttemptCard
+from counterpane.studio.pages.pieces import AttemptCard, Picture
 from counterpane.studio.pages.report import AssessmentReport, ReportPlace
 
 Source = Literal["web-midi", "paired", "self-judged", "file"]
@@ -67,15 +67,6 @@ class PlanPage:
 
     student_id: int
     days: tuple[PlannedDay, ...]
-
-
-@dataclass(frozen=True)
-class Picture:
-    """An SVG picture of an attempt with its text equivalent."""
-
-    kind: str
-    svg: str
-    text: str
 
 
 @dataclass(frozen=True)

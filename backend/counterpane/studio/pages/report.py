@@ -267,6 +267,7 @@ class ReportPuzzle(TypedDict):
     first_measure: int
     last_measure: int
     rests_on: list[str]
+    side_by_side: list[list[int]]
 
 
 @_open

@@ -9,6 +9,7 @@ from flask_openapi3.blueprint import APIBlueprint
 from flask_openapi3.models import RawModel
 
 from counterpane.studio import corrections as correcting
+from counterpane.studio import fingerings as fingers
 from counterpane.studio import pieces as library
 from counterpane.web.asking import EVERYONE, answer, asker, done, now, open_to, own_piece, room, studio, whom
 from counterpane.web.limits import score_body
@@ -16,6 +17,7 @@ from counterpane.web.shapes.bodies import (
     Analysed,
     CorrectionsPage,
     Engraving,
+    Fingering,
     PieceBody,
     Pieces,
     Sheet,
@@ -23,6 +25,7 @@ from counterpane.web.shapes.bodies import (
 from counterpane.web.shapes.requests import (
     CorrectionsBody,
     EngravingQuery,
+    FingeringBody,
     PiecePath,
     UploadQuery,
 )
@@ -103,6 +106,20 @@ def correct(path: PiecePath, body: CorrectionsBody) -> Response:
     wanted = [one.model_dump(mode="json") for one in body.root]
     correcting.correct(studio(), asker(), path.piece_id, wanted, now())
     return _corrections(path.piece_id)
+
+
+@api.get("/pieces/<int:piece_id>/fingering", responses={200: Fingering})
+@open_to(*EVERYONE)
+def fingering(path: PiecePath) -> Response:
+    """Return a fingering: the teacher's fingers, and a proposal for all other notes."""
+    return answer(Fingering, fingers.fingering(studio(), own_piece(path.piece_id)))
+
+
+@api.put("/pieces/<int:piece_id>/fingering", responses={200: Fingering})
+@open_to("teacher")
+def write_fingering(path: PiecePath, body: FingeringBody) -> Response:
+    """Replace the teacher's fingers; the rest is proposed round them."""
+    return answer(Fingering, fingers.write_fingering(studio(), asker(), path.piece_id, body.fingers, now()))
 
 
 @api.get("/pieces/<int:piece_id>/sheet", responses={200: Sheet})

@@ -114,6 +114,10 @@ class Quilt(RootModel[pieces.QuiltPage]):
     """A piece as patches."""
 
 
+class Fingering(RootModel[pieces.FingeringPage]):
+    """A finger for every note."""
+
+
 class Drill(RootModel[pieces.DrillPage]):
     """A patch with its ladder."""
 

@@ -215,6 +215,12 @@ class CorrectionsBody(RootModel[Annotated[list[CorrectionBody], Field(max_length
     """All corrections of a piece; they replace the earlier ones."""
 
 
+class FingeringBody(_Strict):
+    """The teacher's fingers by note id, 1 (thumb) to 5; they replace the earlier ones, the rest is proposed."""
+
+    fingers: Annotated[dict[Key, Annotated[int, Field(ge=1, le=5)]], Field(max_length=20_000)]
+
+
 class DecisionBody(_Strict):
     """What is decided for one section; None leaves it open."""
 
