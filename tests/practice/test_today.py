@@ -213,11 +213,19 @@ def test_a_section_that_is_stuck_takes_turns() -> None:
     stuck += [attempt(step="right-slow", accuracy=0.5, day=on(day)) for day in range(5)]
     assert kinds(today([STUDY], stuck, SETTINGS, on(5)))[-1] == ("new", "p2")
     other = [*stuck, attempt("p2", "listen", day=on(5)), attempt("p2", "right-slow", day=on(5), accuracy=0.5)]
-    done_with_other = [*stuck, *learned("p2", on(5))]
-    assert kinds(today([STUDY], other, SETTINGS, on(6)))[-1] == ("new", "p2")
-    plan = today([STUDY], done_with_other, SETTINGS, on(6))
+    plan = today([STUDY], other, SETTINGS, on(6))
     assert plan.items[-1].patch == "p1"
     assert "takes turns" in plan.items[-1].reason
+    again = [*other, attempt(step="right-slow", accuracy=0.5, day=on(6))]
+    assert today([STUDY], again, SETTINGS, on(7)).items[-1].patch == "p2"
+
+
+def test_a_third_section_is_begun_when_two_do_not_move() -> None:
+    """Ten days each for two sections without finishing either, and the piece goes on all the same."""
+    heard = [attempt(patch, step) for patch in ("p1", "p2") for step in ("listen", "find")]
+    turns = [attempt(f"p{1 + day % 2}", "right-slow", accuracy=0.5, day=on(day)) for day in range(20)]
+    assert today([STUDY], [*heard, *turns[:18]], SETTINGS, on(18)).items[-1].patch == "p1"
+    assert kinds(today([STUDY], [*heard, *turns], SETTINGS, on(20)))[-1] == ("new", "p3")
 
 
 def test_what_was_done_today_is_not_asked_again() -> None:

@@ -3,6 +3,9 @@
 Orders (a level's ladder file chooses one): *in-order* as they stand in the score; *easiest-next* the opening
 first, since it shows the subject, then always the easiest patch beside one that was begun, so that seams soon
 join them; *hardest-first* the opening, then the hardest of the rest.
+
+One section at a time is in work. When it has not been finished in five days another one is begun, and they take
+turns from day to day.
 """
 
 from __future__ import annotations
@@ -26,16 +29,20 @@ def section_to_work_on(units: Sequence[Unit], day: date, ladders: Ladders) -> Un
     if already:
         return next((unit for unit in already if not unit.finished and not unit.after_the_night), None)
     begun = [unit for unit in sections if unit.attempts and not unit.nearly_done]
-    fresh = [unit for unit in begun if unit.days_in_work < STUCK_AFTER_DAYS]
-    if fresh:
-        return max(fresh, key=_last)
     new = next_new(units, ladders)
-    stuck = min(begun, key=_last, default=None)
-    if stuck is None or new is None:
-        return stuck or new
-    # They take turns: the one that had the last day of practice waits.
-    practised = max(unit.last_day for unit in units if unit.last_day is not None)
-    return new if stuck.last_day == practised else stuck
+    if not begun or (new and _another_may_begin(begun, units)):
+        return new
+    return min(begun, key=_last)
+
+
+def _another_may_begin(begun: Sequence[Unit], units: Sequence[Unit]) -> bool:
+    """Whether the sections in work had days enough: five for one, ten each for two, and so on.
+
+    A single one also waits for its turn to pass.
+    """
+    stuck = all(unit.days_in_work >= STUCK_AFTER_DAYS * len(begun) for unit in begun)
+    last_practice = max(unit.last_day for unit in units if unit.last_day is not None)
+    return stuck and (len(begun) > 1 or begun[0].last_day == last_practice)
 
 
 def next_new(units: Sequence[Unit], ladders: Ladders) -> Unit | None:
