@@ -11,7 +11,7 @@ import numpy as np
 
 from counterpane.errors import PerformanceError
 from counterpane.listening.alignment.emissions import emissions
-from counterpane.listening.alignment.hands import hands_heard, layers_to_try
+from counterpane.listening.alignment.hands import hand_alone, hands_heard, layers_to_try
 from counterpane.listening.alignment.pairing import Pairs, pair_played
 from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.positions import lay_out
@@ -113,12 +113,11 @@ def _read(written: Written, keys: Sequence[int], times: Sequence[float], transpo
         moves = find_path(positions, emissions(written, positions, sounding), sounding, pauses)
         return split_into_runs(moves, positions, written, times)
 
-    if 0 < written.right.sum() < len(written.notes):
-        runs = runs_in(("both",))
-        layers = layers_to_try(written, runs, sounding)
+    alone = written.only_hand or hand_alone(written, sounding)
+    runs = runs_in((alone or "both",))
+    if not written.only_hand:
+        layers = layers_to_try(written, runs, sounding, alone)
         runs = runs_in(layers) if layers else runs
-    else:
-        runs = runs_in(("right",) if written.right[0] else ("left",))
     pairs = tuple(_pair(written, run, sounding, times) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)

@@ -7,7 +7,7 @@ too, which is more work.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 
 from counterpane.listening.alignment.pairing import Pairs
 from counterpane.listening.alignment.runs import Run
@@ -22,28 +22,28 @@ _FITS_WELL, _FITS = 0.98, 0.7
 _SHORT_RUN = 10
 """Short runs and keys that do not fit may come from one hand alone, wherever it was put down."""
 
+_SOUNDING_ONSETS = 2
+_TELLING_SHARE = 0.1
 _STRAY = 0.03
 
 Struck = set[tuple[int, int]]
 """Onsets and keys that are written there and were struck there."""
 
 
-def layers_to_try(written: Written, runs: Sequence[Run], keys: Sequence[int]) -> tuple[Hands, ...]:
-    """Return the layers in which a better path may be found than in both hands together; often none.
+def layers_to_try(
+    written: Written, runs: Sequence[Run], keys: Sequence[int], alone: Hand | None
+) -> tuple[Hands, ...]:
+    """Return the layers in which a better path may be found than the one that `runs` come from; often none.
 
-    `runs` come from the path through both hands; `keys` are by event.
+    That path went through the notes of one hand `alone`, or of both; `keys` are by event.
     """
     runs = [run for run in runs if run.strokes]
     struck = [_struck(written, run, keys) for run in runs]
     fit = sum(map(len, struck)) / len(keys)
-    scattered = fit < _FITS or (fit < _FITS_WELL and any(len(run.strokes) < _SHORT_RUN for run in runs))
-    silent = [
-        hand
-        for hand in _OTHER
-        if scattered or any(_falls_silent(written, *each, hand) for each in zip(runs, struck, strict=True))
-    ]
-    if len(silent) == 1 and fit >= _FITS_WELL and not any(_sounds(written, each, silent[0]) for each in struck):
-        return (_OTHER[silent[0]],)
+    if fit < _FITS or (fit < _FITS_WELL and any(len(run.strokes) < _SHORT_RUN for run in runs)):
+        return ("both", "right", "left")
+    pairs = list(zip(runs, struck, strict=True))
+    silent = [hand for hand in _OTHER if not alone and any(_falls_silent(written, *pair, hand) for pair in pairs)]
     return ("both", *(_OTHER[hand] for hand in silent)) if silent else ()
 
 
@@ -53,24 +53,30 @@ def _struck(written: Written, run: Run, keys: Sequence[int]) -> Struck:
 
 
 def _falls_silent(written: Written, run: Run, struck: Struck, hand: Hand) -> bool:
-    """Whether a run leaves out several notes of a hand in a row."""
-    silent = 0
+    """Whether a run leaves out several notes of a hand in a row while the other hand plays."""
+    silent = other_sounds = 0
     for group in range(run.lowest_group, run.highest_group + 1):
         members = [note for note in written.members[group] if written.notes[note].hand == hand]
         if any((group, written.notes[note].midi) in struck for note in members):
-            silent = 0
-        else:
-            silent += len(members)
-        if silent >= _SILENT_NOTES:
+            silent = other_sounds = 0
+            continue
+        silent += len(members)
+        other_sounds += any((group, written.notes[note].midi) in struck for note in written.members[group])
+        if silent >= _SILENT_NOTES and other_sounds >= _SOUNDING_ONSETS:
             return True
     return False
 
 
-def _sounds(written: Written, struck: Collection[tuple[int, int]], hand: Hand) -> bool:
-    """Whether a hand struck anything that the other is not written to strike as well."""
-    return any(
-        all(written.notes[note].hand == hand for note in written.by_group_and_key[place]) for place in struck
-    )
+def hand_alone(written: Written, keys: Sequence[int]) -> Hand | None:
+    """Return the hand that plainly played alone: hardly any key that only the other is written to play."""
+    right, left = (set(written.keys[side].tolist()) for side in (written.right, ~written.right))
+    for hand, own, other in (("right", right, left), ("left", left, right)):
+        only_other = other - own
+        written_share = sum(key in only_other for key in written.keys.tolist()) / len(written.keys)
+        share = sum(key in only_other for key in keys) / len(keys)
+        if written_share >= _TELLING_SHARE and share < _STRAY * written_share:
+            return "right" if hand == "right" else "left"
+    return None
 
 
 def hands_heard(written: Written, pairs: Sequence[Pairs], asked: Hands) -> Hands:

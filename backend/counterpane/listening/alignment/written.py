@@ -9,13 +9,14 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from counterpane.model.piece import Hands, Note, Piece
+from counterpane.model.piece import Hand, Hands, Note, Piece
 from counterpane.model.practice import Passage
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Marks = NDArray[np.bool_]
 
+_HANDS: tuple[Hand, Hand] = ("right", "left")
 _ORNAMENT_REACH = 2
 _ON_BEAT = 1e-6
 _MEASURES_BEFORE = 1
@@ -53,6 +54,11 @@ class Written:
     """For each note the number of its onset in the passage."""
 
     group_onsets: Floats
+
+    @cached_property
+    def only_hand(self) -> Hand | None:
+        """The hand that has all the notes, if one has."""
+        return next((hand for hand in _HANDS if all(note.hand == hand for note in self.notes)), None)
 
     def source(self, note: int) -> int:
         """Return the note that stands for this one where both hands have it."""
