@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from datetime import timedelta, timezone
+from pathlib import Path
 
 import pytest
 
@@ -11,7 +12,8 @@ from counterpane.store import assessments, attempts
 from counterpane.studio import corrections, people
 from counterpane.studio.attempts import attempt_page
 from counterpane.studio.history import history
-from counterpane.studio.house import Studio
+from counterpane.studio.house import Studio, open_studio
+from counterpane.studio.puzzles import GivenAnswer, record_answer
 from counterpane.studio.quilt import drill, quilt
 from counterpane.studio.reassess import reassess
 from tests.studio.conftest import NOW, SHORT, STUDENT
@@ -124,6 +126,44 @@ def test_a_newer_engine_hears_again_and_the_old_result_stays(
     assert (new, old != new) == ("next", True)
     assert newest is not None
     assert newest.accuracy == 1.0
+
+
+def test_a_history_at_hand_is_what_a_fresh_one_would_be(
+    studio: Studio, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever is added, also by another process, in whatever order: what is kept at hand is never old."""
+
+    def same() -> bool:
+        fresh = open_studio(path)
+        try:
+            return history(studio, STUDENT) == history(fresh, STUDENT)
+        finally:
+            fresh.close()
+
+    assert same()
+    record(studio, "attempt-1", started_at=NOW + timedelta(hours=1))
+    assert same()
+    record(studio, "attempt-2", started_at=NOW)
+    assert same(), "an attempt that waited offline stands where it was played"
+    puzzle = studio.library.puzzles(studio.library.work(SHORT), "en")[0]
+    answer = ("n1",) if puzzle.kind.startswith("tap") else 0
+    given = GivenAnswer("answer-1", SHORT, puzzle.id, answer, 9000, NOW + timedelta(hours=2), patch(studio).id)
+    record_answer(studio, STUDENT, given)
+    assert same()
+    record(studio, "attempt-3", started_at=NOW + timedelta(hours=1, minutes=30))
+    assert same()
+    other = open_studio(path)
+    record(other, "attempt-4", started_at=NOW + timedelta(hours=3))
+    monkeypatch.setattr("counterpane.studio.reassess.ENGINE", "next")
+    monkeypatch.setattr("counterpane.listening.assess.ENGINE", "next")
+    assert reassess(other, None, NOW).heard == 4
+    other.close()
+    assert same()
+    people.change_student(studio, None, STUDENT, {"level": "intermediate"}, NOW)
+    assert same()
+    people.assign(studio, None, STUDENT, (), NOW)
+    assert same()
+    assert len(history(studio, STUDENT).rows) == 4
 
 
 def test_what_could_not_be_heard_is_heard_later(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from sys import intern
 from typing import Any
 
 from counterpane.errors import NotFound
@@ -40,7 +41,7 @@ class NewAttempt:
     app_version: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class AttemptRow:
     """An attempt without its key events, with what its newest assessment says in short.
 
@@ -181,21 +182,22 @@ def heard_by_others(db: Db, engine: str, since: str) -> tuple[int, ...]:
 
 
 def _attempt(row: Mapping[str, Any]) -> AttemptRow:
+    """Return a row; words that stand in many rows are kept once (`intern`), since histories are kept at hand."""
     judged = json.loads(row["self_judgement"]) if row["self_judgement"] else None
     return AttemptRow(
         id=row["id"],
         student_id=row["student_id"],
         piece_id=row["piece_id"],
-        patch_id=row["patch_id"],
-        step_id=row["step_id"],
+        patch_id=intern(row["patch_id"]),
+        step_id=intern(row["step_id"]),
         first_measure=row["first_measure"],
         last_measure=row["last_measure"],
-        hands=row["hands"],
+        hands=intern(row["hands"]),
         tempo=row["tempo"],
         started_at=row["started_at"],
-        day=row["day"],
+        day=intern(row["day"]),
         seconds=row["seconds"],
-        source=row["source"],
+        source=intern(row["source"]),
         self_judgement=(judged[0], judged[1], judged[2]) if judged else None,
         engine=row["engine"],
         accuracy=row["accuracy"],

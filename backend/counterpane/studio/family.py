@@ -40,6 +40,7 @@ def erase(studio: Studio, asker: Asker | None, student_id: int, nickname: str, n
         families.erase(db, student_id)
         by = asker.person.id if asker and asker.person.role == "teacher" else None
         audits.record(db, by, "erased a student", f"student {student_id}", now)
+    studio.histories.pop(student_id, None)
     studio.store.forget_history()
 
 

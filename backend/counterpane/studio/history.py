@@ -14,6 +14,8 @@ from counterpane.store.puzzle_answers import OpenedPatch
 from counterpane.studio.house import Studio
 from counterpane.studio.past import History, Kept, counted_for, summaries, summary
 
+HISTORIES_AT_HAND = 256
+
 
 def history(studio: Studio, student_id: int) -> History:
     """Return a student's assignments and attempts; raises `NotFound`.
@@ -33,8 +35,16 @@ def history(studio: Studio, student_id: int) -> History:
         longer = _longer(db, kept, changes, opened) if kept and kept.made_for == made_for else None
         rows = () if longer else attempts.of_student(db, student_id)
     made = longer or _history(studio, student, assigned, rows, opened)
-    studio.histories[student_id] = Kept(made_for, changes, opened, made)
+    _keep(studio.histories, student_id, Kept(made_for, changes, opened, made))
     return made
+
+
+def _keep(histories: dict[int, Kept], student_id: int, kept: Kept) -> None:
+    """Keep a history at hand; the ones made longest ago go when there are too many."""
+    histories.pop(student_id, None)
+    histories[student_id] = kept
+    for oldest in list(histories)[:-HISTORIES_AT_HAND]:
+        histories.pop(oldest, None)
 
 
 def _longer(db: Db, kept: Kept, changes: int, opened: tuple[OpenedPatch, ...]) -> History | None:
