@@ -16,7 +16,7 @@ def is_melodic(line: Line, run: Run) -> bool:
     """Say whether the line has a figure of its own within the run.
 
     A scale (every move alike), a zigzag such as broken thirds (every second move alike), a note repeated before it
-    moves on and, in even notes, a broken chord (no move by step within the model) have none.
+    moves on and, in even notes, a single broken chord have none.
     """
     first, last = np.searchsorted(line.onset, [run.start, run.end])
     steps = line.step[first:last]
@@ -26,11 +26,17 @@ def is_melodic(line: Line, run: Run) -> bool:
     if len(moves) < 3 or _alike(moves) >= most or _alike(steps[2:] - steps[:-2]) >= most:
         return False
     begin, end = np.searchsorted(line.onset, [run.start, run.start + run.period])
-    inside = np.abs(np.diff(line.step[begin:end]))
-    if np.count_nonzero(inside) < 2:
+    model = line.step[begin:end]
+    if np.count_nonzero(np.diff(model)) < 2:
         return False
-    even = _alike(np.diff(line.onset[begin:end])) == 1.0
-    return not (even and bool(np.all(inside != 1)))
+    even = _alike((line.end - line.onset)[begin:end]) == 1.0
+    return not (even and _one_chord(model) and not np.any(np.abs(np.diff(model)) == 1))
+
+
+def _one_chord(steps: Ints) -> bool:
+    """Say whether all notes are of one chord built in thirds, of four notes at most."""
+    classes = set((steps % 7).tolist())
+    return any(classes <= {(root + third) % 7 for third in (0, 2, 4, 6)} for root in range(7))
 
 
 def _alike(values: Ints) -> float:
