@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from counterpane.analysis.sequence_runs import Run
+from counterpane.analysis.sequence_runs import Run, partners
 from counterpane.analysis.steps import Ints, Line
 
 # A scale that turns once is still a scale; two copies must show more of a figure than three.
 _NEARLY = 0.9
 _NEARLY_IN_TWO = 0.75
+_MOST_OF_RUN = 0.7
 
 
 def is_melodic(line: Line, run: Run) -> bool:
@@ -30,7 +31,18 @@ def is_melodic(line: Line, run: Run) -> bool:
     if np.count_nonzero(np.diff(model)) < 2:
         return False
     even = _alike((line.end - line.onset)[begin:end]) == 1.0
-    return not (even and _one_chord(model) and not np.any(np.abs(np.diff(model)) == 1))
+    broken = even and not np.any(np.abs(np.diff(model)) == 1)
+    return not (broken and (_one_chord(model) or _moves_within(line, run)))
+
+
+def _moves_within(line: Line, run: Run) -> bool:
+    """Say whether the figure already moves by one step within the model: then the chord is its half or third."""
+    first, last = np.searchsorted(line.onset, [run.start, run.end])
+    for parts in (2, 3, 4):
+        _, steps = partners(line, line, run.period // parts)
+        if run.period % parts == 0 and steps[first] != 0 and _alike(steps[first:last]) > _MOST_OF_RUN:
+            return True
+    return False
 
 
 def _one_chord(steps: Ints) -> bool:
