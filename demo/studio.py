@@ -16,13 +16,13 @@ from uuid import NAMESPACE_URL, uuid5
 from counterpane.model.piece import Piece
 from counterpane.model.practice import Passage
 from counterpane.studio.attempts import Tried, record_attempt
+from counterpane.studio.drills import drill
 from counterpane.studio.house import Studio, create_studio
 from counterpane.studio.links import WantedLink, create_link
 from counterpane.studio.pages.practice import AttemptPage, TodayItem
 from counterpane.studio.people import Assigned, NewStudent, add_student, assign
 from counterpane.studio.pieces import import_piece
 from counterpane.studio.puzzles import GivenAnswer, record_answer
-from counterpane.studio.quilt import drill
 from counterpane.studio.today import today
 from demo.people import DEMO_STUDENTS, DemoStudent
 from demo.simulation import Faults, Session, simulate

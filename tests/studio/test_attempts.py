@@ -11,10 +11,11 @@ import pytest
 from counterpane.store import assessments, attempts
 from counterpane.studio import corrections, people
 from counterpane.studio.attempts import attempt_page
+from counterpane.studio.drills import drill
 from counterpane.studio.history import history
 from counterpane.studio.house import Studio, open_studio
 from counterpane.studio.puzzles import GivenAnswer, record_answer
-from counterpane.studio.quilt import drill, quilt
+from counterpane.studio.quilt import quilt
 from counterpane.studio.reassess import reassess
 from tests.studio.conftest import NOW, SHORT, STUDENT
 from tests.studio.trying import patch, record

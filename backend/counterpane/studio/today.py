@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
 from datetime import date
 
 from counterpane.model.practice import DayPlan, PlanItem
@@ -38,7 +36,7 @@ def today(studio: Studio, student_id: int, day: date) -> TodayPage:
         note_from_teacher=note,
         rest_day=plan.rest_day,
         sentence=plan.note,
-        items=_items(studio, past, student_id, plan.items),
+        items=tuple(_item(studio, past, item) for item in plan.items),
         care=care(words),
     )
 
@@ -48,7 +46,7 @@ def plan(studio: Studio, student_id: int, start: date, days: int) -> PlanPage:
     past = history(studio, student_id)
     begin = max((start, *(one.day for one in past.summaries)))
     plans = plan_days(past.assignments, past.summaries, past.settings, begin, days, past.ladders)
-    return PlanPage(student_id, tuple(_day(studio, past, student_id, one) for one in plans))
+    return PlanPage(student_id, tuple(_day(studio, past, one) for one in plans))
 
 
 def care(words: Catalogue) -> tuple[str, ...]:
@@ -56,42 +54,27 @@ def care(words: Catalogue) -> tuple[str, ...]:
     return tuple(words.say(f"care.{key}") for key in CARE)
 
 
-def _day(studio: Studio, past: History, student_id: int, plan: DayPlan) -> PlannedDay:
+def _day(studio: Studio, past: History, plan: DayPlan) -> PlannedDay:
     return PlannedDay(
         date=plan.day.isoformat(),
         rest_day=plan.rest_day,
         lesson=plan.lesson_date == plan.day,
         minutes=round(plan.minutes, 1),
-        items=_items(studio, past, student_id, plan.items),
+        items=tuple(_item(studio, past, item) for item in plan.items),
     )
 
 
-def _items(studio: Studio, past: History, student_id: int, items: Iterable[PlanItem]) -> tuple[TodayItem, ...]:
-    made = tuple(_item(past, item) for item in items)
-    if not any(item.kind == "puzzle" for item in made):
-        return made
-    with studio.store.read() as db:
-        asked = {
-            item.piece_id: puzzle_answers.asked(db, student_id, item.piece_id)
-            for item in made
-            if item.kind == "puzzle"
-        }
-    return tuple(
-        replace(item, puzzle_id=_puzzle(studio, past, item, asked[item.piece_id]))
-        if item.kind == "puzzle"
-        else item
-        for item in made
-    )
-
-
-def _puzzle(studio: Studio, past: History, item: TodayItem, asked: tuple[str, ...]) -> str | None:
+def _puzzle(studio: Studio, past: History, item: PlanItem) -> str | None:
     """Return the puzzle that opens a patch, if the piece has any."""
-    puzzles = studio.library.puzzles(studio.library.work(item.piece_id), past.language)
-    found = puzzle_for(past.patch(item.piece_id, item.patch_id), puzzles, past.level, asked)
+    piece_id = int(item.piece)
+    with studio.store.read() as db:
+        asked = puzzle_answers.asked(db, past.student.person.id, piece_id)
+    puzzles = studio.library.puzzles(studio.library.work(piece_id), past.language)
+    found = puzzle_for(past.patch(piece_id, item.patch), puzzles, past.level, asked)
     return found.id if found else None
 
 
-def _item(past: History, item: PlanItem) -> TodayItem:
+def _item(studio: Studio, past: History, item: PlanItem) -> TodayItem:
     step = past.step(past.patch(int(item.piece), item.patch), item.step)
     return TodayItem(
         kind=item.kind,
@@ -100,7 +83,7 @@ def _item(past: History, item: PlanItem) -> TodayItem:
         section=item.section,
         patch_id=item.patch,
         step_id=item.step,
-        puzzle_id=None,
+        puzzle_id=_puzzle(studio, past, item) if item.kind == "puzzle" else None,
         hands=item.hands,
         first_measure=item.first_measure,
         last_measure=item.last_measure,

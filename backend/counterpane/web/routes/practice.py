@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Response
 
 from counterpane.studio import decisions as deciding
+from counterpane.studio import drills as drilling
 from counterpane.studio import puzzles as puzzling
 from counterpane.studio import quilt as quilting
 from counterpane.studio import today as planning
@@ -54,7 +55,7 @@ def quilt(path: PiecePath, query: StudentQuery) -> Response:
 def drill(path: PatchPath, query: StudentQuery) -> Response:
     """Return a patch with its ladder, and the step to take now."""
     student = whom(query.student)
-    return answer(Drill, quilting.drill(studio(), student, own_piece(path.piece_id), path.patch_id, now().date()))
+    return answer(Drill, drilling.drill(studio(), student, own_piece(path.piece_id), path.patch_id, now().date()))
 
 
 @api.get("/pieces/<int:piece_id>/puzzles", responses={200: Puzzles})
