@@ -99,6 +99,12 @@ def test_the_ladder_is_done_on_the_day_of_its_last_good_attempt() -> None:
     assert standing(LADDER, later).finished_on == date(2026, 1, 5)
 
 
+def test_hearing_that_was_left_out_is_passed_over() -> None:
+    """Who plays at once is not held up by the step of hearing once a step that is played is done."""
+    assert standing(LADDER, tries("right+")).step.id == "listen"
+    assert standing(LADDER, tries("right+ right+")).step.id == "left"
+
+
 def test_tallies_tell_of_each_step() -> None:
     """One tally a step, never more good attempts than are wanted."""
     found = standing(LADDER, tries("listen+ right+ right+ right+ left+"))

@@ -58,6 +58,13 @@ def test_only_the_last_step_from_the_finishing_day_on_is_rated() -> None:
     assert reviews(last, made, days[1]) == (Review(days[1], GOOD), Review(days[2], HARD))
 
 
+def test_a_last_step_that_was_done_first_still_counts() -> None:
+    """When the other steps were made up for later, the section is due all the same."""
+    last = step("in-tempo")
+    made = [attempt(day=DAY, **MET), attempt(day=DAY + timedelta(days=3), step="together", **MET)]
+    assert reviews(last, made, DAY + timedelta(days=3)) == (Review(DAY, GOOD),)
+
+
 def test_a_better_rating_rests_longer() -> None:
     """Again, hard, good and easy give intervals in that order, the shortest a day."""
     days = [(next_return([Review(DAY, rating)], DAY).due - DAY).days for rating in (AGAIN, HARD, GOOD, EASY)]

@@ -220,6 +220,24 @@ def test_a_section_that_is_stuck_takes_turns() -> None:
     assert today([STUDY], again, SETTINGS, on(7)).items[-1].patch == "p2"
 
 
+def test_a_section_done_in_any_order_comes_back() -> None:
+    """The last step first, the others days later: the section is finished, and due again."""
+    history = learned("p1", MONDAY)
+    turned = [*(each for each in history if each.step == "in-tempo")]
+    turned += [replace(each, day=on(3)) for each in history if each.step != "in-tempo"]
+    found = unit("p1", turned, on(30))
+    assert found.finished
+    assert found.state == "due"
+
+
+def test_a_puzzle_alone_may_be_left() -> None:
+    """With nothing but the puzzle undone the plan offers the puzzle, and no step that is done."""
+    history = [each for each in learned("p1", MONDAY) if each.step == "listen"]
+    plan = today([STUDY], history, SETTINGS, on(1))
+    assert kinds(plan) == [("puzzle", "p1"), ("new", "p1")]
+    assert plan.items[1].step == "right-slow"
+
+
 def test_a_third_section_is_begun_when_two_do_not_move() -> None:
     """Ten days each for two sections without finishing either, and the piece goes on all the same."""
     heard = [attempt(patch, step) for patch in ("p1", "p2") for step in ("listen", "find")]

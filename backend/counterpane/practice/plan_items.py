@@ -58,6 +58,8 @@ class Writer:
             items.append(self._item("puzzle", unit, puzzle, PUZZLE_MINUTES, self._say("puzzle", unit)))
             minutes -= PUZZLE_MINUTES
             steps = tuple(step for step in steps if step.kind != "puzzle")
+        if not steps:
+            return items
         needed = sum(unit.step_minutes(step) for step in steps)
         reason = self._say(
             self._why_section(unit),

@@ -7,7 +7,8 @@ Definitions.
 - A step is done after `repetitions` good attempts, one after the other where `in_a_row` says so.
 - `step_back_after` missed attempts in a row on a step lead back: the nearest earlier step of the same hands (else
   the nearest earlier step that is played) has to be shown once more, with one good attempt.
-- The step to work on is the first that is not done. Good attempts on other steps count for those steps.
+- The step to work on is the first that is not done. Good attempts on other steps count for those steps. Hearing
+  and puzzles that were left out count as done when a later step that is played is done.
 
 Attempts on steps that the ladder does not have (it was edited since) are passed over.
 """
@@ -112,6 +113,8 @@ class _Walk:
             return
         before = self.index
         self._count(at, is_good(self.ladder.steps[at], attempt))
+        if self.ladder.steps[at].kind == "play" and self.tallies[at].done:
+            self._pass_over(at)
         self.index = next((i for i, tally in enumerate(self.tallies) if not tally.done), len(self.tallies))
         if self.index == len(self.tallies):
             self.move = "done"
@@ -132,6 +135,11 @@ class _Walk:
         if at == self.index and tally.missed_in_row >= step.step_back_after:
             tally.missed_in_row = 0
             self._reopen(at)
+
+    def _pass_over(self, at: int) -> None:
+        """Count the hearing and the puzzles before a step that is done as done: their moment has passed."""
+        for step, tally in zip(self.ladder.steps[:at], self.tallies, strict=False):
+            tally.done = tally.done or step.kind != "play"
 
     def _reopen(self, at: int) -> None:
         back = _step_before(self.ladder.steps, at)

@@ -77,8 +77,13 @@ def _with_room(goals: Goals, attempt: AttemptSummary) -> bool:
 
 
 def reviews(step: Step, attempts: Iterable[AttemptSummary], finished_on: date) -> tuple[Review, ...]:
-    """Return one review for each day from `finished_on` with attempts at `step` (the last of its ladder)."""
-    tests = [each for each in attempts if each.step == step.id and each.day >= finished_on]
+    """Return one review for each day from `finished_on` with attempts at `step` (the last of its ladder).
+
+    Where the last step was done before the others, the latest day of it stands for the finishing day.
+    """
+    at_last = [each for each in attempts if each.step == step.id]
+    latest = at_last[-1].day if at_last else finished_on
+    tests = [each for each in at_last if each.day >= min(finished_on, latest)]
     return tuple(
         Review(day, rating_of_day(step, list(tries))) for day, tries in groupby(tests, key=lambda each: each.day)
     )
