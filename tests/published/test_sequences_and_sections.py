@@ -13,6 +13,7 @@ import pytest
 from counterpane.analysis import analyse
 from counterpane.model.analysis import Analysis, Sequence
 from counterpane.score import read_score
+from tests.published.chorale_analyses import BACH
 
 SCORES = Path(__file__).parent / "scores"
 
@@ -133,3 +134,15 @@ def test_keys_of_bwv_779() -> None:
 def test_keys_that_titles_give(name: str, key: str) -> None:
     """The key of the piece is the one in its title."""
     assert analysis_of(name).key == key
+
+
+def test_the_first_prelude_of_the_well_tempered_clavier() -> None:
+    """BWV 846: measures 5-6 return a step lower in 7-8; a dominant pedal leads to the tonic pedal of the end.
+
+    Common practice, no source; the score is music21's (bach/bwv846.mxl).
+    """
+    analysis = analyse(read_score(BACH / "bwv846.mxl").piece)
+    (lower,) = [q for q in analysis.sequences if q.start.measure == 5]
+    assert (lower.hands, lower.count, lower.step, lower.end.measure) == (("right", "left"), 2, -1, 8)
+    assert [q for q in analysis.sequences if q.start.measure < 5] == []
+    assert [pedal.pitch for pedal in analysis.pedal_points] == ["G2", "C2"]

@@ -14,14 +14,12 @@ J. S. Bach with published analyses of their harmony and checked on eight others 
 
 from __future__ import annotations
 
-from bisect import bisect_right
-
 import numpy as np
 
 from counterpane.analysis.key_names import ALL_KEYS, Key, fifth_of
-from counterpane.analysis.meter import beat_length
+from counterpane.analysis.meter import beats_under
 from counterpane.analysis.steps import Floats
-from counterpane.model.piece import Note, Piece
+from counterpane.model.piece import Piece
 
 MAJOR_SHARES = (0.748, 0.060, 0.488, 0.082, 0.670, 0.460, 0.096, 0.715, 0.104, 0.366, 0.057, 0.400)
 MINOR_SHARES = (0.712, 0.084, 0.474, 0.618, 0.049, 0.460, 0.105, 0.747, 0.404, 0.067, 0.133, 0.330)
@@ -35,20 +33,6 @@ _OTHER_MODE = 0.25
 _PARALLEL = 2.0
 
 
-def beats_of(piece: Piece) -> list[float]:
-    """Return the onsets of all beats in quarters; a pickup begins with whatever part of a beat it has."""
-    beats: list[float] = []
-    for measure in piece.measures:
-        beat = float(beat_length(measure))
-        onset, end = float(measure.onset), float(measure.end)
-        beats.append(onset)
-        following = onset + (beat - float(measure.padding) % beat)
-        while following < end - 1e-6:
-            beats.append(following)
-            following += beat
-    return beats
-
-
 def beat_evidence(piece: Piece, beats: list[float]) -> Floats:
     """Return log likelihoods: one row a beat, one column a key of `ALL_KEYS`."""
     sounding = np.zeros((len(beats), 12))
@@ -57,7 +41,7 @@ def beat_evidence(piece: Piece, beats: list[float]) -> Floats:
     ends = [*beats[1:], float(piece.end)]
     for note in piece.notes:
         fifth = fifth_of(note.pitch) - _FIFTHS.start
-        for row, share in _beats_under(note, beats, ends):
+        for row, share in beats_under(note, beats, ends):
             sounding[row, note.midi % 12] += share
             lowest[row] = min(lowest[row], note.midi)
             spelled[row, fifth] = 1.0
@@ -104,17 +88,6 @@ def _log_sum(scores: Floats) -> Floats:
     peak = scores.max()
     result: Floats = peak + np.log(np.exp(scores - peak) @ _CHANGE_SHARES)
     return result
-
-
-def _beats_under(note: Note, beats: list[float], ends: list[float]) -> list[tuple[int, float]]:
-    """Return the beats that a note sounds in, and for how many quarters in each."""
-    onset, end = float(note.onset), float(note.end)
-    row = max(0, bisect_right(beats, onset + 1e-6) - 1)
-    found = []
-    while row < len(beats) and beats[row] < end - 1e-6:
-        found.append((row, min(end, ends[row]) - max(onset, beats[row])))
-        row += 1
-    return found
 
 
 def _change_shares() -> Floats:

@@ -14,7 +14,8 @@ from itertools import groupby
 import numpy as np
 
 from counterpane.analysis.key_names import ALL_KEYS, Key, keys_of_signature
-from counterpane.analysis.key_path import beat_evidence, beats_of, best_path
+from counterpane.analysis.key_path import beat_evidence, best_path
+from counterpane.analysis.meter import beats_of
 from counterpane.analysis.steps import Floats
 from counterpane.model.analysis import KeyOfMeasure
 from counterpane.model.piece import Piece

@@ -1,47 +1,61 @@
-"""Pedal points: a tone held or struck again and again in one voice while the others move.
+"""Pedal points: a tone that stays the lowest or the highest while harmonies change above or below it.
 
-A tone counts when it fills at least a measure and a half (common practice, no source) and at least two
-different harmonies' worth of other notes sound against it: four onsets and three pitch classes.
+The outermost tone of every beat is followed. A single held note counts from a measure and a half on, a tone that
+is struck again from three and a half on; in either case at least four other pitch classes must sound against it,
+more than one chord has (common practice, no source, for all three numbers).
 """
 
 from __future__ import annotations
 
 from itertools import groupby
 
-from counterpane.analysis.meter import full_length
-from counterpane.analysis.texture import notes_begun
+from counterpane.analysis.meter import beats_of, beats_under, full_length
 from counterpane.model.analysis import PedalPoint
 from counterpane.model.piece import Note, Piece
 from counterpane.units import pitch_name
 
-_MEASURES = 1.5
-_ONSETS = 4
-_PITCH_CLASSES = 3
+_HELD_MEASURES = 1.5
+_STRUCK_MEASURES = 3.5
+_PITCH_CLASSES = 4
 
 
 def find_pedal_points(piece: Piece) -> tuple[PedalPoint, ...]:
-    """Return pedal points in time order."""
+    """Return pedal points in time order, of two at once the lower first."""
+    sounding = _by_beat(piece)
     found = []
-    shortest = float(_MEASURES * min(full_length(measure) for measure in piece.measures))
-    for voice in piece.voices:
-        for _, same in groupby(piece.voice_notes(voice), key=lambda note: note.pitch):
-            tone = list(same)
-            long_enough = float(tone[-1].end) - float(tone[0].onset) >= shortest
-            if long_enough and (point := _pedal_point(piece, tone)) is not None:
-                found.append(point)
-    return tuple(sorted(found, key=lambda point: (point.start.offset, point.hand)))
+    for place in (0, -1):
+        outer = [notes[place] if notes else None for notes in sounding]
+        for pitch, rows in groupby(range(len(outer)), key=lambda row: (n := outer[row]) and n.pitch):
+            if pitch is not None:
+                beats = list(rows)
+                heard = [note for notes in sounding[beats[0] : beats[-1] + 1] for note in notes]
+                point = _pedal_point(piece, list(dict.fromkeys(heard)), place)
+                if point is not None:
+                    found.append(point)
+    return tuple(sorted(found, key=lambda point: point.start.offset))
 
 
-def _pedal_point(piece: Piece, tone: list[Note]) -> PedalPoint | None:
+def _by_beat(piece: Piece) -> list[list[Note]]:
+    """Return the notes that sound in each beat, from low to high."""
+    beats = beats_of(piece)
+    ends = [*beats[1:], float(piece.end)]
+    sounding: list[list[Note]] = [[] for _ in beats]
+    for note in piece.notes:
+        for row, _ in beats_under(note, beats, ends):
+            sounding[row].append(note)
+    return [sorted(notes, key=lambda note: note.midi) for notes in sounding]
+
+
+def _pedal_point(piece: Piece, heard: list[Note], place: int) -> PedalPoint | None:
+    """Return the pedal point on the outermost of the notes heard together, None when it is too short or alone."""
+    pitch = sorted(heard, key=lambda note: note.midi)[place].pitch
+    tone = sorted((note for note in heard if note.pitch == pitch), key=lambda note: note.onset)
     start, end = tone[0].onset, tone[-1].end
-    measure = full_length(piece.measure_at(start))
-    if end - start < _MEASURES * measure or sum(note.duration for note in tone) < _MEASURES * measure * 2 / 3:
+    measures = float((end - start) / full_length(piece.measure_at(start)))
+    against = {note.midi % 12 for note in heard} - {pitch.midi % 12}
+    if measures < (_HELD_MEASURES if len(tone) == 1 else _STRUCK_MEASURES) or len(against) < _PITCH_CLASSES:
         return None
-    against = [note for note in notes_begun(piece, start, end) if note.voice != tone[0].voice]
-    classes = {note.midi % 12 for note in against}
-    if len({note.onset for note in against}) < _ONSETS or len(classes) < _PITCH_CLASSES:
-        return None
-    name = pitch_name(tone[0].pitch)
+    name = pitch_name(pitch)
     how = "is held" if len(tone) == 1 else f"is struck {len(tone)} times"
     return PedalPoint(
         tone[0].hand,
@@ -50,5 +64,5 @@ def _pedal_point(piece: Piece, tone: list[Note]) -> PedalPoint | None:
         name,
         tuple(note.id for note in tone),
         0.9 if len(tone) == 1 else 0.75,
-        f"{name} {how} for {float((end - start) / measure):.1f} measures while the other voices move.",
+        f"{name} {how} for {measures:.1f} measures while the harmony changes.",
     )
