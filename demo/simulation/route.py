@@ -11,12 +11,12 @@ from demo.simulation.faults import Faults
 
 @dataclass(frozen=True, slots=True)
 class Pass:
-    """Onsets `first` to `last`, both played; `abandoned` when the next pass begins again where this one did."""
+    """Onsets `first` to `last`, both played; those from `abandoned_from` on were broken off and begun again."""
 
     first: int
     last: int
     fault: str
-    abandoned: bool
+    abandoned_from: int | None = None
 
 
 class Route:
@@ -45,11 +45,11 @@ class Route:
             turn = self._turn(here, start, slips, slipped) if budget > 0 else None
             if turn is not None:
                 target, name = turn
-                self.passes.append(Pass(start, here, fault, name == "restart" and target == start))
+                self.passes.append(Pass(start, here, fault, self._abandoned_from(name, target, here, start)))
                 here = start = target
                 fault = name
             elif here >= self.stops_at:
-                self.passes.append(Pass(start, here, fault, False))
+                self.passes.append(Pass(start, here, fault))
                 return self.passes
             else:
                 here += 1
@@ -71,6 +71,12 @@ class Route:
             last = self.measure_of[self.stops_at]
             return self._first_of(min(last, measure + 1 + self.chance.randint(1, 2))), "skip"
         return None
+
+    def _abandoned_from(self, name: str, target: int, here: int, start: int) -> int | None:
+        """Return where an abandoned start began: broken off inside a measure, then begun again there."""
+        inside = here < self.final and self.measure_of[here] == self.measure_of[here + 1]
+        again = target == start or self.measure_of[target] == self.measure_of[here]
+        return max(target, start) if name == "restart" and inside and again else None
 
     def _restart_from(self, here: int, start: int) -> int:
         kind = self.chance.random()

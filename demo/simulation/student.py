@@ -116,7 +116,8 @@ class _Student:
                 self.now += pause
                 self.book.faults.append(("hesitation", self.chords[index][0].id, None, pause))
             self._decide_hands(measures[index])
-            self._play_onset(index, run, stretch.abandoned, slips[index])
+            abandoned = stretch.abandoned_from is not None and index >= stretch.abandoned_from
+            self._play_onset(index, run, abandoned, slips[index])
             following = self.onsets[index + 1] if index + 1 < len(self.onsets) else float(self.piece.end)
             self.now += (following - self.onsets[index]) * self._local_quarter(index)
             if self._happens(self.faults.added):

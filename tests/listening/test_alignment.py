@@ -70,6 +70,14 @@ def test_a_restart_after_a_pause_abandons_the_first_try() -> None:
     assert {event.run for event in alignment.events} == {0, 1}
 
 
+def test_a_measure_begun_again_inside_it_was_an_abandoned_start() -> None:
+    """Broken off in the second measure and begun again at its start: a restart, and the first measure stands."""
+    alignment = heard(written(), f"{FIRST} B5+G3 A5 G5+F3 F5 ~{SECOND} {THIRD}")
+    assert [(jump.kind, jump.to_note) for jump in alignment.jumps] == [("restart", "r8")]
+    abandoned = [event.note for event in alignment.events if event.status == "abandoned"]
+    assert abandoned == ["l8", "r8", "r9", "l10", "r10", "r11"]
+
+
 def test_a_measure_played_again_counts_twice_as_written() -> None:
     """Going back over a barline abandons nothing: each of the two passes played its notes."""
     alignment = heard(written(), f"{FIRST} {SECOND} ~{SECOND} {THIRD}")

@@ -7,7 +7,7 @@ at jumps, `pairing` and `slips` pair keys with notes within a run, `verdict` say
 
 An ornament that is written may be played or not, both right: its extra keys, and those of grace notes, are as
 written with the ornamented note. A wrong key that is put right at once is a replacement of the note that follows.
-A run is an abandoned start when it breaks off inside a measure and is begun again from where it began.
+An abandoned start breaks off inside a measure and is begun again from where it began, or from within that measure.
 """
 
 from __future__ import annotations

@@ -11,13 +11,13 @@ import numpy as np
 
 from counterpane.errors import PerformanceError
 from counterpane.listening.alignment.emissions import emissions
-from counterpane.listening.alignment.hands import hand_alone, hands_heard, layers_to_try
+from counterpane.listening.alignment.hands import hand_alone, hands_heard, hands_may_part
 from counterpane.listening.alignment.pairing import Pairs, pair_played
 from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.positions import lay_out
 from counterpane.listening.alignment.runs import Run, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
-from counterpane.listening.alignment.verdict import abandoned_runs, event_results, jumps_between, note_results
+from counterpane.listening.alignment.verdict import abandoned_events, event_results, jumps_between, note_results
 from counterpane.listening.alignment.written import Written, read_written
 from counterpane.model.assessment import Alignment, NoteResult
 from counterpane.model.performance import Performance
@@ -88,7 +88,7 @@ def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Al
         )
     return Alignment(
         notes=note_results(written, pairs),
-        events=event_results(written, runs, pairs, abandoned_runs(written, runs)),
+        events=event_results(written, runs, pairs, abandoned_events(written, runs)),
         jumps=jumps_between(piece, written, runs) if recognised else (),
         transposed_by=reading.transposed_by,
         hands=hands_heard(written, pairs, passage.hands),
@@ -115,9 +115,8 @@ def _read(written: Written, keys: Sequence[int], times: Sequence[float], transpo
 
     alone = written.only_hand or hand_alone(written, sounding)
     runs = runs_in((alone or "both",))
-    if not written.only_hand:
-        layers = layers_to_try(written, runs, sounding, alone)
-        runs = runs_in(layers) if layers else runs
+    if not written.only_hand and hands_may_part(written, runs, sounding, alone):
+        runs = runs_in(("both", "right", "left"))
     pairs = tuple(_pair(written, run, sounding, times) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)

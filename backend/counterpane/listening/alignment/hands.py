@@ -1,8 +1,8 @@
 """Which hands may have played alone, and which were heard.
 
 A path through the notes of both hands is looked for first. A path with one hand alone can only be better where
-that one leaves out several notes of the other hand in a row, or jumps about; then it is looked for in those layers
-too, which is more work.
+that one leaves out several notes of the other hand in a row, jumps about, or explains few keys; then it is looked
+for in all layers, which is more work.
 """
 
 from __future__ import annotations
@@ -14,13 +14,13 @@ from counterpane.listening.alignment.runs import Run
 from counterpane.listening.alignment.written import Written
 from counterpane.model.piece import Hand, Hands
 
-_OTHER: dict[Hand, Hand] = {"right": "left", "left": "right"}
+_HANDS: tuple[Hand, Hand] = ("right", "left")
 _SILENT_NOTES = 3
 """Notes in a row; leaving out fewer costs less than dropping a hand and taking it up again (see `costs`)."""
 
-_FITS_WELL, _FITS = 0.98, 0.7
+_FITS_WELL, _FITS = 0.98, 0.94
 _SHORT_RUN = 10
-"""Short runs and keys that do not fit may come from one hand alone, wherever it was put down."""
+"""Many keys that do not fit, or short runs and some of them, may come from one hand alone."""
 
 _SOUNDING_ONSETS = 2
 _TELLING_SHARE = 0.1
@@ -30,10 +30,8 @@ Struck = set[tuple[int, int]]
 """Onsets and keys that are written there and were struck there."""
 
 
-def layers_to_try(
-    written: Written, runs: Sequence[Run], keys: Sequence[int], alone: Hand | None
-) -> tuple[Hands, ...]:
-    """Return the layers in which a better path may be found than the one that `runs` come from; often none.
+def hands_may_part(written: Written, runs: Sequence[Run], keys: Sequence[int], alone: Hand | None) -> bool:
+    """Whether a better path may be found in all layers than the one that `runs` come from.
 
     That path went through the notes of one hand `alone`, or of both; `keys` are by event.
     """
@@ -41,10 +39,9 @@ def layers_to_try(
     struck = [_struck(written, run, keys) for run in runs]
     fit = sum(map(len, struck)) / len(keys)
     if fit < _FITS or (fit < _FITS_WELL and any(len(run.strokes) < _SHORT_RUN for run in runs)):
-        return ("both", "right", "left")
-    pairs = list(zip(runs, struck, strict=True))
-    silent = [hand for hand in _OTHER if not alone and any(_falls_silent(written, *pair, hand) for pair in pairs)]
-    return ("both", *(_OTHER[hand] for hand in silent)) if silent else ()
+        return True
+    pairs = zip(runs, struck, strict=True)
+    return not alone and any(_falls_silent(written, *pair, hand) for pair in pairs for hand in _HANDS)
 
 
 def _struck(written: Written, run: Run, keys: Sequence[int]) -> Struck:

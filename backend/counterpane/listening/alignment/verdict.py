@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
 from counterpane.listening.alignment.pairing import Pairs
-from counterpane.listening.alignment.runs import Run
+from counterpane.listening.alignment.runs import Run, Stroke
 from counterpane.listening.alignment.written import Written
 from counterpane.model.assessment import EventResult, EventStatus, Jump, JumpKind, NoteResult, NoteStatus
 from counterpane.model.piece import Piece
@@ -36,37 +37,49 @@ def _note_at(written: Written, group: int) -> int:
 
 
 def _jump_kind(written: Written, before: Run, after: Run) -> JumpKind:
-    """Name a jump; a restart goes back to the start of the passage or to where the run that it leaves began."""
+    """Name a jump; a restart goes back to the start of the passage or of what it abandons."""
     if after.first_group > before.last_group:
         return "skip"
     passage_start = int(written.groups[written.asked.argmax()])
-    return "restart" if after.first_group in (passage_start, before.first_group) else "back"
+    begins_again = after.first_group in (passage_start, before.first_group)
+    return "restart" if begins_again or _abandoned_strokes(written, before, after) else "back"
 
 
-def abandoned_runs(written: Written, runs: Sequence[Run]) -> set[int]:
-    """Return the numbers of runs that were abandoned starts.
+def _abandoned_strokes(written: Written, before: Run, after: Run) -> Sequence[Stroke]:
+    """Return the strokes of a run that were an abandoned start, when the next run begins.
 
-    An abandoned start is begun again from where it began, having broken off inside a measure. A run that
-    reaches a barline, or the end of the passage, before it begins again was played through.
+    An abandoned start breaks off inside a measure and is begun again from where it began: the run as a whole, or
+    the measure (or a part of it) in which the player was. What reaches a barline, or the end of the passage,
+    before it begins again was played through.
     """
-    return {
-        number
-        for number in range(len(runs) - 1)
-        if runs[number].strokes
-        and runs[number + 1].strokes
-        and runs[number + 1].first_group == runs[number].first_group
-        and not _reaches_barline(written, runs[number])
-    }
+    target, last = after.first_group, before.last_group
+    if not before.strokes or target > last or _reaches_barline(written, target, last):
+        return ()
+    onsets = written.group_onsets
+    in_measure = not any(onsets[target] < start <= onsets[last] for start in written.measure_starts)
+    if target != before.first_group and not in_measure:
+        return ()
+    first = next((place for place, stroke in enumerate(before.strokes) if stroke.group >= target), 0)
+    return before.strokes[first:]
 
 
-def _reaches_barline(written: Written, run: Run) -> bool:
-    """Whether the run ends with the last onset of a measure, or with the first one of a measure not its own."""
-    last = run.last_group
+def _reaches_barline(written: Written, start: int, last: int) -> bool:
+    """Whether a stretch ends with the last onset of a measure, or is whole measures and the next downbeat."""
     if last + 1 == len(written.group_onsets):
         return True
     onset, following = float(written.group_onsets[last]), float(written.group_onsets[last + 1])
-    begins_later = onset in written.measure_starts and last > run.first_group
-    return begins_later or any(onset < start <= following for start in written.measure_starts)
+    downbeats = {float(written.group_onsets[start]), onset} <= written.measure_starts and last > start
+    return downbeats or any(onset < barline <= following for barline in written.measure_starts)
+
+
+def abandoned_events(written: Written, runs: Sequence[Run]) -> set[int]:
+    """Return the events that were part of an abandoned start."""
+    return {
+        stroke.event
+        for before, after in pairwise(runs)
+        if after.strokes
+        for stroke in _abandoned_strokes(written, before, after)
+    }
 
 
 def event_results(
@@ -77,7 +90,7 @@ def event_results(
     for number, (run, found) in enumerate(zip(runs, pairs, strict=True)):
         for event in [*(stroke.event for stroke in run.strokes), *run.astray]:
             status, note = _event_status(found, event)
-            if number in abandoned and status == "as_written":
+            if event in abandoned and status == "as_written":
                 status = "abandoned"
             results.append(EventResult(event, status, None if note is None else written.notes[note].id, number))
     return tuple(sorted(results, key=lambda result: result.event))
