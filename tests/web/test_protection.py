@@ -96,6 +96,21 @@ def test_a_window_slides() -> None:
     assert [window.allows("a") for _ in range(6)] == [True, True, False, False, True, True]
 
 
+def test_asking_too_often_has_to_wait_and_a_piano_has_not(persons: People) -> None:
+    """A page may ask so many times a minute; keys come every few milliseconds and are not counted."""
+    student = persons.student()
+    code = student.post("/pairings").get_json()["code"]
+    piano = persons.stranger()
+    secret = piano.post(f"/pairings/{code}/claim").get_json()["secret"]
+    persons.app.extensions["requests"] = SlidingWindow(5, 60.0)
+    assert [student.get("/session").status_code for _ in range(6)] == [200] * 5 + [429]
+    keys, headers = {"events": [[0, 144, 60, 80]]}, {"X-Pairing-Secret": secret}
+    sent = [piano.post(f"/pairings/{code}/events", keys, headers=headers).status_code for _ in range(20)]
+    assert sent == [200] * 20
+    guessed = [piano.post(f"/pairings/{code}/events", keys).status_code for _ in range(MOST_TRIES + 1)]
+    assert guessed == [403] * MOST_TRIES + [429]
+
+
 def test_a_link_opens_on_one_device_and_then_asks_for_the_pin(persons: People, seed: Seed) -> None:
     """The PIN is chosen on the first device; the second has to know it."""
     link = _new_link(persons.teacher(), seed)

@@ -18,6 +18,7 @@ from typing import Any
 
 import pytest
 
+from counterpane.cli.listen import Pairing
 from counterpane.errors import CounterpaneError
 from counterpane.store.database import open_store
 from counterpane.studio.live_keys import MOST_STREAMS
@@ -124,6 +125,22 @@ def test_keys_reach_the_page_through_a_pairing(path: Path, seed: Seed) -> None:
         assert [kind for kind, _ in messages] == ["paired", "keys", "keys", "keys", "keys", "ended"]
         assert [key for kind, data in messages if kind == "keys" for key in data] == keys
         assert piano.ask("POST", f"/pairings/{opened['code']}/events", sent, **secret)[0] == 404
+
+
+def test_the_command_at_the_piano_speaks_the_same_language(path: Path, seed: Seed) -> None:
+    """`counterpane listen` claims a pairing and sends; every key arrives, in order."""
+    with served(path) as server:
+        student = server.browser().sign_in("link", token=seed.tokens["robin"])
+        _, opened = student.ask("POST", "/pairings")
+        stream = server.browser(student).stream(f"/pairings/{opened['code']}/stream")
+        piano = Pairing(f"http://127.0.0.1:{server.port}", opened["code"])
+        piano.claim()
+        for number in range(25):
+            piano.waiting.append((float(number), 144, 60, 80))
+            piano.send()
+        student.ask("DELETE", f"/pairings/{opened['code']}")
+        keys = [key for kind, data in _messages(stream.read().decode()) if kind == "keys" for key in data]
+        assert [key[0] for key in keys] == [float(number) for number in range(25)]
 
 
 def test_nobody_else_hears_a_pairing(path: Path, seed: Seed) -> None:
