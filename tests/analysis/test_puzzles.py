@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from counterpane.analysis import analyse
-from counterpane.analysis.puzzles import KINDS, make_puzzles
+from counterpane.analysis.puzzles import ABOUT_HANDS, KINDS, make_puzzles
 from counterpane.errors import DrillError
 from counterpane.model.analysis import Analysis, Puzzle
 from counterpane.model.piece import Piece
@@ -169,6 +169,16 @@ def test_a_highest_note_that_comes_twice_is_not_asked_for() -> None:
     analysis = analyse(raised)
     asked = {each.id for each in make_puzzles(raised, analysis) if each.kind == "tap-highest"}
     assert "tap-highest-piece-right" not in asked
+
+
+def test_nothing_is_asked_about_hands_that_were_guessed(patchwork: tuple[Piece, Analysis]) -> None:
+    """Where the file did not say which hand plays, no answer may rest on it."""
+    piece, analysis = patchwork
+    kinds = {each.kind for each in make_puzzles(replace(piece, hands_guessed=True), analysis)}
+    assert ABOUT_HANDS.isdisjoint(kinds)
+    assert len(kinds) >= 10
+    changes = [each for each in make_puzzles(replace(piece, hands_guessed=True), analysis) if each.choices]
+    assert not any("the other hand begins" in each.choices for each in changes)
 
 
 def test_a_piece_without_a_subject_has_puzzles_about_other_things() -> None:

@@ -7,7 +7,7 @@ shows notes; the explanation goes with the notes that the answer rests on.
 
 Nothing is asked that the analysis is not sure of (`puzzles_material.SURE`), nor anything with two defensible
 answers: a highest note that occurs twice, overlapping sequences, a further half copy beside a sequence,
-statements whose first notes coincide.
+statements whose first notes coincide. Where the hands of the file were guessed, nothing is asked about hands.
 """
 
 from __future__ import annotations
@@ -43,6 +43,7 @@ KINDS = (
     "choose-same",
     "count-more",
 )
+ABOUT_HANDS = frozenset({"choose-leads", "choose-answers", "choose-more", "choose-sequence-hands", "tap-highest"})
 
 
 def make_puzzles(piece: Piece, analysis: Analysis, language: str = "en") -> tuple[Puzzle, ...]:

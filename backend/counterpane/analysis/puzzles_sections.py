@@ -84,7 +84,7 @@ def _profile(material: Material, stretch: Stretch) -> Profile | None:
         direction=None if marking is None else marking.direction,
         sequences_sure=sequences is not None,
         form=_form(entries) if entries else None,
-        leader=_leader(entries) if entries else None,
+        leader=_leader(entries) if entries and not material.piece.hands_guessed else None,
         key=material.key_of(stretch),
     )
 
