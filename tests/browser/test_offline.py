@@ -45,7 +45,7 @@ def ready(page: Page) -> None:
     page.goto("/today")
     page.locator(".today-start").wait_for()
     page.evaluate("navigator.serviceWorker.ready.then(() => undefined)")
-    page.wait_for_load_state("networkidle")
+    page.get_by_text("works without a network").wait_for()
 
 
 def answer_choice(page: Page, piece: int, puzzle: str) -> None:
@@ -64,7 +64,7 @@ def choices(server: Server, seed: Seed) -> list[str]:
 
 def test_the_installed_page_opens_and_practises(come_in: Open, server: Server, seed: Seed) -> None:
     """Today, its drill with score and ladder, its puzzles and the quilt are there when the network is not."""
-    page = come_in("Otter")
+    page = come_in("Newt")
     ready(page)
     drill = page.locator("a[href^='/desk/']").first.get_attribute("href")
     puzzle = page.locator("a[href^='/puzzle/']").first.get_attribute("href")
@@ -76,7 +76,7 @@ def test_the_installed_page_opens_and_practises(come_in: Open, server: Server, s
     for address, shows in (
         (drill, ".notation > svg"),
         (puzzle, ".notation > svg"),
-        (f"/quilt/{seed.pieces[PIECE]}", ".block"),
+        (f"/quilt/{seed.pieces['two-lanterns']}", ".block"),
         ("/care", "h2"),
     ):
         page.goto(address)

@@ -2,6 +2,9 @@
 import { signal } from "@preact/signals";
 import { text } from "../strings/catalogue";
 
+/** True once the server has said that nobody is signed in here any more. */
+export const sessionEnded = signal(false);
+
 /** What a write must carry so that no other site can make it; set from the session. */
 export const csrf = signal("");
 
@@ -38,7 +41,15 @@ export async function send<T>(method: Method, path: string, body?: unknown): Pro
   return answer<T>(await reach(path, request));
 }
 
-export const get = <T>(path: string): Promise<T> => send<T>("GET", path);
+/** Read from the server. A session that has ended is noted, so that the page can lead to the door. */
+export async function get<T>(path: string): Promise<T> {
+  try {
+    return await send<T>("GET", path);
+  } catch (error) {
+    if (error instanceof ApiError && error.code === "sign_in") sessionEnded.value = true;
+    throw error;
+  }
+}
 
 /** Fetch the present token of the session, which another tab may have renewed. */
 export async function renewToken(): Promise<void> {

@@ -1,6 +1,6 @@
 import { beforeEach, expect, it, vi } from "vitest";
 import { database, forget } from "./database";
-import { dropOld, fetchKept, forgetPages, keep, keepFor, pack, recall } from "./kept";
+import { dropOld, forgetPages, keep, keepFor, pack, read, recall } from "./kept";
 
 const answering = (data: unknown) => vi.fn(async () => Response.json(data));
 const unreachable = () => vi.fn(async () => Promise.reject(new TypeError("network")));
@@ -12,21 +12,29 @@ beforeEach(async () => {
 
 it("what the server answered is read again without a network", async () => {
   vi.stubGlobal("fetch", answering({ minutes: 20 }));
-  await fetchKept("/api/today");
+  expect(await read("/api/today")).toEqual({ data: { minutes: 20 }, stale: false });
   vi.stubGlobal("fetch", unreachable());
-  expect(await fetchKept("/api/today")).toEqual({ minutes: 20 });
+  expect(await read("/api/today")).toEqual({ data: { minutes: 20 }, stale: true });
 });
 
 it("what was never fetched fails without a network, with a sentence", async () => {
   vi.stubGlobal("fetch", unreachable());
-  await expect(fetchKept("/api/today")).rejects.toThrow(/cannot be reached/);
+  await expect(read("/api/today")).rejects.toThrow(/cannot be reached/);
+});
+
+it("the same music at another width stands in for what was never fetched", async () => {
+  await keep("/api/pieces/3/engraving?first=1&hands=both&last=2&size=100&width=340", { svgs: ["narrow"] });
+  vi.stubGlobal("fetch", unreachable());
+  const wide = "/api/pieces/3/engraving?first=1&hands=both&last=2&size=100&width=780";
+  const like = "/api/pieces/3/engraving?first=1&hands=both&last=2";
+  expect(await read(wide, like)).toEqual({ data: { svgs: ["narrow"] }, stale: true });
 });
 
 it("what the server refuses is not answered from what is kept", async () => {
   await keep("/api/students/2/log", { weeks: [] });
   const refusing = vi.fn(async () => Response.json({ error: "This is another family." }, { status: 403 }));
   vi.stubGlobal("fetch", refusing);
-  await expect(fetchKept("/api/students/2/log")).rejects.toThrow("This is another family.");
+  await expect(read("/api/students/2/log")).rejects.toThrow("This is another family.");
 });
 
 it("one person's pages are not shown to another, and go at sign-out", async () => {
@@ -48,7 +56,7 @@ it("packing goes on past what is missing, and stops where the network does", asy
     if (path === "/c") throw new TypeError("network");
     return Response.json({});
   });
-  await pack(["/a", "/b", "/c", "/d"]);
+  expect(await pack(["/a", "/b", "/c", "/d"])).toBe(false);
   expect(asked).toEqual(["/a", "/b", "/c"]);
 });
 

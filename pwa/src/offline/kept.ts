@@ -32,16 +32,20 @@ export async function keep(path: string, data: unknown): Promise<void> {
   await makingRoom(async () => void (await (await database()).put("kept", kept)));
 }
 
-/** Ask the server and keep the answer; with no network answer from what is kept, or fail with the sentence. */
-export async function fetchKept<T>(path: string): Promise<T> {
+/**
+ * Ask the server and keep the answer. With no network answer from what is kept at `path`, or at some address that
+ * begins with `standIn`; fail with the sentence where there is neither.
+ */
+export async function read<T>(path: string, standIn?: string): Promise<{ data: T; stale: boolean }> {
   try {
     const data = await get<T>(path);
     await keep(path, data);
-    return data;
+    return { data, stale: false };
   } catch (error) {
-    const kept = error instanceof ApiError && error.offline ? await recall<T>(path) : undefined;
+    if (!(error instanceof ApiError && error.offline)) throw error;
+    const kept = (await recall<T>(path)) ?? (standIn ? await recallLike<T>(standIn) : undefined);
     if (kept === undefined) throw error;
-    return kept;
+    return { data: kept, stale: true };
   }
 }
 
@@ -77,27 +81,33 @@ function loader<T>(path: string | null, state: State<T>, standIn?: string): () =
     const before = state.value.data ?? (await recall<T>(path));
     if (before !== undefined) state.value = { data: before, error: undefined, stale: true };
     try {
-      const data = await get<T>(path);
-      state.value = { data, error: undefined, stale: false };
-      await keep(path, data);
+      state.value = { ...(await read<T>(path, standIn)), error: undefined };
     } catch (error) {
       if (!(error instanceof ApiError)) throw error;
-      const kept = error.offline ? (before ?? (standIn ? await recallLike<T>(standIn) : undefined)) : undefined;
-      state.value = { data: kept, error: kept === undefined ? error : undefined, stale: true };
+      state.value = { data: undefined, error, stale: true };
     }
   };
 }
 
-/** Fetch addresses one after the other for later, letting what is missing go; stops where the network does. */
-export async function pack(paths: readonly string[]): Promise<void> {
+/**
+ * Fetch addresses one after the other for later, in moments in which the page has nothing else to do. What is
+ * missing is let go; false where the network ended before the list did.
+ */
+export async function pack(paths: readonly string[]): Promise<boolean> {
   for (const path of paths) {
+    await spareMoment();
     try {
-      await fetchKept(path);
+      await keep(path, await get(path));
     } catch (error) {
       if (!(error instanceof ApiError)) throw error;
-      if (error.offline) return;
+      if (error.offline) return false;
     }
   }
+  return true;
+}
+
+function spareMoment(): Promise<unknown> {
+  return new Promise((go) => ("requestIdleCallback" in globalThis ? requestIdleCallback(go) : setTimeout(go, 50)));
 }
 
 /** Let go of pages that nobody has asked for in a month. */

@@ -4,14 +4,15 @@ import type { Puzzle, Today, TodayItem } from "../api/types";
 import { DESK_SIZE, engravingWidth } from "../score/ScoreView";
 import { pack, recall } from "./kept";
 
-/** Fetch everything that today's items will ask for, in the order in which it will be wanted. */
-export async function packToday(plan: Today): Promise<void> {
+/** Fetch what today's items will ask for, in the order in which it will be wanted. True: all of it is here. */
+export async function packToday(plan: Today): Promise<boolean> {
   const width = engravingWidth(globalThis.innerWidth - SIDES_PX);
-  await pack(packingList(plan, width));
+  if (!(await pack(packingList(plan, width)))) return false;
   for (const piece of piecesOf(plan)) {
     const puzzles = (await recall<Puzzle[]>(paths.puzzles(piece))) ?? [];
-    await pack(puzzlePaths(plan, piece, puzzles, width));
+    if (!(await pack(puzzlePaths(plan, piece, puzzles, width)))) return false;
   }
+  return true;
 }
 
 /** What a screen's margins take from its width. Notation that was packed at another width still serves. */

@@ -50,8 +50,9 @@ export function ScoreView(props: ScoreProps) {
   const [width, setWidth] = useState<number | null>(null);
   useLayoutEffect(() => watchWidth(frame.current, setWidth), []);
   const asked = useKept<Engraving>(width === null ? null : engravingPath(props, width), engravingPath(props));
+  const room = asked.data ? "" : `${expectedHeight(props, width ?? WIDTHS[0])}px`;
   return (
-    <div class="score" ref={frame}>
+    <div class="score" ref={frame} style={{ minHeight: room }}>
       <Asking of={asked}>{(engraving) => <EngravedScore {...props} svgs={engraving.svgs} />}</Asking>
     </div>
   );
@@ -62,6 +63,13 @@ function engravingPath(props: ScoreProps, width?: number): string {
   const { piece, first, last, hands = "both", size = 100, student } = props;
   const music = { first, last, hands };
   return paths.engraving(piece, width === undefined ? music : { ...music, size, student, width });
+}
+
+/** About how high the notation will be, in CSS pixels, so that nothing jumps when it arrives. */
+function expectedHeight({ first, last, hands }: ScoreProps, width: number): number {
+  if (first === undefined || last === undefined) return 400;
+  const systems = Math.ceil((last - first + 1) / Math.max(1, Math.round(width / 230)));
+  return systems * (hands === "both" ? 165 : 95);
 }
 
 function watchWidth(element: HTMLElement | null, found: (width: number) => void): () => void {

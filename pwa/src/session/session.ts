@@ -1,6 +1,6 @@
 /** Who uses the page. Known again with no network, from what the last visit kept. */
-import { computed, signal } from "@preact/signals";
-import { ApiError, csrf, get, send } from "../api/client";
+import { computed, effect, signal } from "@preact/signals";
+import { ApiError, csrf, get, send, sessionEnded } from "../api/client";
 import { paths } from "../api/paths";
 import type { Session } from "../api/types";
 import { database } from "../offline/database";
@@ -12,8 +12,13 @@ import { speak } from "../strings/catalogue";
 export const session = signal<Session | null>(null);
 export const person = computed(() => session.value?.person ?? null);
 
-/** True while the page runs on what was kept, because the server could not be reached when it opened. */
-export const openedOffline = signal(false);
+// The session ended elsewhere (a link revoked, signed out on another tab): back to the door, nothing kept is lost.
+effect(() => {
+  if (sessionEnded.value) session.value = null;
+});
+
+/** Somebody was signed in on this page before, so that the door can say what happened. */
+export const wasHere = signal(false);
 
 const KEPT = "session";
 
@@ -24,7 +29,6 @@ export async function restore(): Promise<Session | null> {
   } catch (error) {
     if (!(error instanceof ApiError)) throw error;
     const kept = error.offline ? await remembered() : null;
-    openedOffline.value = kept !== null;
     if (kept) await begin(kept);
   }
   return session.value;
@@ -34,30 +38,27 @@ async function remembered(): Promise<Session | null> {
   return ((await (await database()).get("notes", KEPT)) as Session | undefined) ?? null;
 }
 
-async function begin(found: Session): Promise<void> {
+async function begin(found: Session): Promise<Session> {
   csrf.value = found.csrf;
+  sessionEnded.value = false;
   keepFor(found.person.id);
   await speak(found.person.language);
   session.value = found;
+  wasHere.value = true;
   await (await database()).put("notes", found, KEPT);
   await openFor(found.person.id);
   await noticeEviction();
+  return found;
 }
 
 /** Come in by a link's token, with a PIN where one was chosen. Fails with the server's sentence. */
 export async function signInByLink(token: string, pin?: string): Promise<Session> {
-  return enter(await send<Session>("POST", "/api/session/link", pin ? { token, pin } : { token }));
+  return begin(await send<Session>("POST", "/api/session/link", pin ? { token, pin } : { token }));
 }
 
 /** Come in with the teacher's passphrase. */
 export async function signInByPassphrase(passphrase: string): Promise<Session> {
-  return enter(await send<Session>("POST", "/api/session/passphrase", { passphrase }));
-}
-
-async function enter(found: Session): Promise<Session> {
-  await begin(found);
-  openedOffline.value = false;
-  return found;
+  return begin(await send<Session>("POST", "/api/session/passphrase", { passphrase }));
 }
 
 /** Choose the PIN that further devices will be asked for. */
@@ -83,6 +84,7 @@ export async function signOut(): Promise<void> {
   const leaving = session.value;
   await send("DELETE", paths.session);
   session.value = null;
+  wasHere.value = false;
   await openFor(null);
   const db = await database();
   await db.delete("notes", KEPT);

@@ -59,6 +59,8 @@ export const german: Catalogue = {
   "update.now": "Jetzt nehmen",
 
   "signin.title": "Komm herein",
+  "signin.ended":
+    "Du bist hier nicht mehr angemeldet. Öffne deinen Link noch einmal; was du gemacht hast, bleibt.",
   "signin.opening": "Dein Link wird geöffnet …",
   "signin.students": "Schüler und Eltern",
   "signin.students.how":
@@ -111,6 +113,7 @@ export const german: Catalogue = {
   "today.then": "Danach",
   "today.why": "Warum das, heute",
   "today.tape": "{done} von {minutes} Minuten sind heute geübt",
+  "today.packed": "Das heutige Üben liegt auf diesem Gerät und geht auch ohne Netz.",
   "today.rest": "Heute ist ein Tag ohne Üben.",
   "today.nothing": "Für heute ist nichts vorgesehen. Öffne den Quilt und such dir einen Flicken aus.",
 

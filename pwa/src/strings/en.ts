@@ -59,6 +59,7 @@ export const english = {
   "update.now": "Use it now",
 
   "signin.title": "Come in",
+  "signin.ended": "You are not signed in here any more. Open your link again; what you did is kept.",
   "signin.opening": "Opening your link …",
   "signin.students": "Students and parents",
   "signin.students.how": "Open the link that your teacher gave you, or point a camera at its square.",
@@ -108,6 +109,7 @@ export const english = {
   "today.then": "Then",
   "today.why": "Why this, today",
   "today.tape": "{done} of {minutes} minutes done today",
+  "today.packed": "Today's practice is kept on this device and works without a network.",
   "today.rest": "Today is a day without practice.",
   "today.nothing": "Nothing is set for today. Open the quilt and choose a patch you like.",
 

@@ -4,7 +4,7 @@ import { ApiError } from "../../api/client";
 import { Problem } from "../../design/asking";
 import { Cloth } from "../../design/cloth";
 import { go, token } from "../../router/router";
-import { signInByLink, signInByPassphrase } from "../../session/session";
+import { signInByLink, signInByPassphrase, wasHere } from "../../session/session";
 import { text } from "../../strings/catalogue";
 import "./signin.css";
 
@@ -23,6 +23,7 @@ export default function SignIn() {
         </span>
       </div>
       <h1>{text("signin.title")}</h1>
+      {wasHere.value && <p class="notice">{text("signin.ended")}</p>}
       {token.value ? <ByLink key={token.value} token={token.value} /> : <WithoutLink />}
     </div>
   );

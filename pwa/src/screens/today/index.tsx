@@ -1,5 +1,5 @@
 /** What to do now, why, and one tap to the instrument. Readable from the piano stool. */
-import { useEffect } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { paths } from "../../api/paths";
 import type { Today, TodayItem } from "../../api/types";
 import { Asking } from "../../design/asking";
@@ -15,8 +15,9 @@ import "./today.css";
 export default function TodayScreen() {
   const day = today();
   const asked = useKept<Today>(paths.today(day));
+  const [packed, setPacked] = useState(false);
   useEffect(() => {
-    if (asked.data && !asked.stale) void packToday(asked.data);
+    if (asked.data && !asked.stale) void packToday(asked.data).then(setPacked);
   }, [asked.data, asked.stale]);
   return (
     <div class="today stack">
@@ -25,6 +26,9 @@ export default function TodayScreen() {
         <p class="quiet">{dayText(day, "long")}</p>
       </header>
       <Asking of={asked}>{(found) => <Plan plan={found} />}</Asking>
+      <p class="quiet" role="status">
+        {packed && text("today.packed")}
+      </p>
     </div>
   );
 }

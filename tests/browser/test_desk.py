@@ -1,0 +1,287 @@
+"""At the desk: a drill is played, heard and told; what can go wrong with a piano is said plainly."""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import datetime
+from pathlib import Path
+
+import mido
+import pytest
+from click.testing import CliRunner
+from playwright.sync_api import Page, expect
+
+from counterpane.cli.assess import command as assess
+from counterpane.model.piece import Note, Piece
+from counterpane.studio import attempts, pairings
+from counterpane.studio.brief import brief
+from counterpane.studio.people import Assigned, assign
+from counterpane.studio.pieces import import_piece
+from counterpane.studio.sign_in import asker_of, by_passphrase
+from tests.browser.conftest import Open
+from tests.browser.piano import MISSING, PLUGGED_IN, REFUSED, keys, play
+from tests.browser.seeding import PASSPHRASE, PIECES, Seed
+from tests.browser.serving import Server
+
+PIECE = "patchwork-in-d-minor"
+TEMPO = 200
+
+
+def at_the_desk(page: Page, seed: Seed, midi: str, step: str = "right-slow", patch: str = "p1") -> Page:
+    """Open a step of a patch on a device with this kind of MIDI, quick enough for a test."""
+    page.context.add_init_script(midi)
+    page.goto(f"/desk/{seed.pieces[PIECE]}/{patch}/{step}")
+    page.locator(".notation svg").first.wait_for()
+    return page
+
+
+def hurry(page: Page) -> None:
+    """Bring the tempo to 200 quarters a minute with the page's own button, and do without the count-in."""
+    for _ in range(60):
+        shown = page.locator(".desk-tempo").inner_text()
+        if int(re.sub(r"\D", "", shown)) >= TEMPO:
+            break
+        page.get_by_role("button", name="Faster").tap()
+    page.get_by_text("More settings").tap()
+    page.get_by_label("Count in").uncheck()
+
+
+def right_hand(server: Server, seed: Seed, first: int = 1, last: int = 2) -> tuple[Piece, list[Note]]:
+    """Return the piece and the right hand's notes in some measures."""
+    piece = server.studio.library.work(seed.pieces[PIECE]).piece
+    inside = range(first, last + 1)
+    return piece, [n for n in piece.notes if n.hand == "right" and piece.measure_at(n.onset).number in inside]
+
+
+def newest(server: Server, seed: Seed) -> attempts.AttemptRecord:
+    """Return the student's newest attempt as the teacher sees it."""
+    (card,) = attempts.attempts(server.studio, seed.students["Otter"], seed.pieces[PIECE], "p1", 1)
+    teacher = asker_of(server.studio, by_passphrase(server.studio, PASSPHRASE, _now()).token, _now())
+    assert teacher is not None
+    return attempts.attempt_record(server.studio, teacher, card.id)
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone()
+
+
+def test_a_drill_is_played_heard_and_told(come_in: Open, server: Server, seed: Seed, tmp_path: Path) -> None:
+    """One wrong key is marked on the score and told with the next step.
+
+    The command line, given the same key events, hears the same.
+    """
+    _, notes = right_hand(server, seed)
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    expect(page.locator(".mark-now")).to_have_count(1)
+    play(page, keys(notes, TEMPO, moved={notes[6].id: 1}))
+    finding = page.locator(".desk-finding").first
+    expect(finding).to_contain_text(re.compile(r"measure 1", re.IGNORECASE))
+    expect(page.get_by_role("button", name="Hear the difference").first).to_be_visible()
+    expect(page.locator(".drawing svg").first).to_be_visible()
+
+    record = newest(server, seed)
+    marked = {note for found in record.page.findings[:3] for note in found.notes}
+    assert notes[6].id in marked
+    expect(page.locator(".mark-spot")).to_have_count(len(marked))
+    assert record.page.assessment is not None
+    assert record.page.assessment["events"][6] == pytest.approx(
+        {"event": 6, "status": "replacement", "note": notes[6].id, "run": 0}
+    )
+    assert _heard_by_the_command(record, tmp_path)["events"] == record.page.assessment["events"]
+
+
+def test_what_went_wrong_twice_is_in_the_log_and_in_the_brief(come_in: Open, server: Server, seed: Seed) -> None:
+    """The parent sees that practice happened and on what; the teacher sees the measure and the hand."""
+    piece = server.studio.library.work(seed.pieces["two-lanterns"]).piece
+    page = come_in("Newt")
+    page.context.add_init_script(PLUGGED_IN)
+    page.goto(f"/desk/{seed.pieces['two-lanterns']}/p1/right-slow")
+    hurry(page)
+    last = int(re.findall(r"\d+", page.locator(".desk-head").inner_text())[-1])
+    notes = [n for n in piece.notes if n.hand == "right" and piece.measure_at(n.onset).number <= last]
+    for again in ("Play", "Again"):
+        page.get_by_role("button", name=again, exact=True).tap()
+        play(page, keys(notes, TEMPO, moved={notes[1].id: 1, notes[3].id: -1}))
+        expect(page.locator(".desk-finding").first).to_contain_text("measure 1", ignore_case=True)
+
+    parent = come_in("Newt's parent")
+    expect(parent.locator("main")).to_contain_text("Two Lanterns")
+    expect(parent.locator("main")).to_contain_text(f"1–{last}")
+    teacher = come_in("teacher", at=f"/brief/{seed.students['Newt']}")
+    expect(teacher.locator("main")).to_contain_text(re.compile(r"measure 1\b", re.IGNORECASE))
+    spots = brief(server.studio, seed.students["Newt"], _now()).weak_spots
+    assert (1, "right") in {(spot.measure, spot.hand) for spot in spots}
+
+
+def _heard_by_the_command(record: attempts.AttemptRecord, folder: Path) -> dict:
+    """Write the attempt's key events as a MIDI file, a tick a millisecond, and assess it by the command."""
+    file = mido.MidiFile(type=0, ticks_per_beat=500)
+    track = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=500_000, time=0)])
+    start = previous = round(record.raw_events[0][0])
+    for time_ms, status, key, velocity in record.raw_events:
+        message = mido.Message.from_bytes([status, key, velocity])
+        track.append(message.copy(time=round(time_ms) - previous))
+        previous = round(time_ms)
+    assert previous > start
+    file.tracks.append(track)
+    file.save(folder / "attempt.mid")
+    score = str(PIECES / f"{PIECE}.musicxml")
+    asked = ["--measures", "1-2", "--hands", "right", "--tempo", str(TEMPO), "--json"]
+    ran = CliRunner().invoke(assess, [score, str(folder / "attempt.mid"), *asked])
+    assert ran.exit_code == 0, ran.output
+    return json.loads(ran.stdout)
+
+
+def test_six_taps_lead_from_the_link_to_the_first_finding(come_in: Open, server: Server, seed: Seed) -> None:
+    """Read the cautions, start, play: what is told comes without a further tap."""
+    page = come_in("nobody")
+    page.context.add_init_script(PLUGGED_IN)
+    taps = 0
+    page.goto(f"/sign-in#{seed.tokens['Newt']}")
+    page.locator(".care-read").tap()
+    taps += 1
+    piece = server.studio.library.work(seed.pieces["two-lanterns"]).piece
+    while not page.locator(".desk").is_visible():
+        page.locator(".today-now a, .desk").first.wait_for()
+        page.locator(".today-now a").first.tap()
+        taps += 1
+        page.wait_for_timeout(500)
+        if "/puzzle/" in page.url:
+            page.goto(f"/desk/{seed.pieces['two-lanterns']}/p1/right-slow")
+        page.wait_for_timeout(500)
+    page.get_by_role("button", name=re.compile("^(Play|Hear it)$")).first.tap()
+    taps += 1
+    if "Play" not in page.locator(".desk-controls").inner_text():
+        right = [n for n in piece.notes if n.hand == "right" and piece.measure_at(n.onset).number <= 2]
+        page.wait_for_timeout(200)
+        play(page, keys(right, TEMPO))
+    expect(page.locator(".desk-result")).to_be_visible(timeout=60_000)
+    assert taps <= 6
+
+
+def test_a_try_without_a_piano_is_judged_in_three_taps(come_in: Open, server: Server, seed: Seed) -> None:
+    """The metronome keeps time, the student answers three questions, and the log says that nobody listened."""
+    page = at_the_desk(come_in("Otter"), seed, MISSING)
+    expect(page.get_by_text("This browser cannot hear a keyboard.")).to_be_visible()
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    for answer in ("All of them", "Nearly", "Without a stop"):
+        page.get_by_role("button", name=answer, exact=True).tap()
+    expect(page.locator(".desk-next")).to_be_visible()
+    assert newest(server, seed).page.attempt.source == "self-judged"
+
+
+def test_a_piano_unplugged_in_the_middle_loses_nothing(come_in: Open, server: Server, seed: Seed) -> None:
+    """It is said at once; what was played counts, and playing goes on when the cable is back."""
+    _, notes = right_hand(server, seed)
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    play(page, keys(notes[:8], TEMPO))
+    page.evaluate("window.piano.unplug()")
+    expect(page.get_by_text("The keyboard was unplugged.")).to_be_visible()
+    page.evaluate("window.piano.plug()")
+    play(page, keys(notes[8:], TEMPO))
+    expect(page.locator(".desk-next")).to_be_visible()
+    record = newest(server, seed)
+    assert sum(status & 0xF0 == 0x90 for _, status, _, _ in record.raw_events) == len(notes)
+
+
+@pytest.mark.parametrize(
+    ("midi", "sentence"),
+    [
+        (REFUSED, "This page may not hear the keyboard."),
+        (MISSING, "This browser cannot hear a keyboard."),
+        (PLUGGED_IN + "window.piano.unplug();", "No keyboard is plugged in."),
+    ],
+)
+def test_why_nothing_listens_is_one_sentence_with_a_way_out(
+    midi: str, sentence: str, come_in: Open, seed: Seed
+) -> None:
+    """Refused, missing or unplugged: each says what to do instead."""
+    page = at_the_desk(come_in("Otter"), seed, midi)
+    expect(page.get_by_text(sentence)).to_be_visible()
+
+
+def test_a_computer_at_the_piano_is_paired_by_a_code(come_in: Open, server: Server, seed: Seed) -> None:
+    """The page shows what to type; keys that the computer sends are heard as if the piano were here."""
+    _, notes = right_hand(server, seed)
+    page = at_the_desk(come_in("Otter"), seed, MISSING)
+    page.get_by_role("button", name="Pair a computer").tap()
+    shown = page.locator(".desk-code").inner_text()
+    code = shown.rsplit(" ", 1)[-1].strip()
+    now = _now()
+    secret = pairings.claim(server.studio, code, now)
+    expect(page.get_by_text("The computer at the piano is heard.")).to_be_visible()
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    expect(page.get_by_text("Listening")).to_be_visible()
+    pairings.send(server.studio, code, secret, tuple(keys(notes, TEMPO)))
+    expect(page.locator(".desk-next")).to_be_visible()
+    assert newest(server, seed).page.attempt.source == "paired"
+
+
+def test_a_try_without_network_is_kept_and_arrives_once(come_in: Open, server: Server, seed: Seed) -> None:
+    """Played with no studio in reach: kept, said, and sent when the studio is back."""
+    _, notes = right_hand(server, seed)
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    hurry(page)
+    before = newest(server, seed).page.attempt.id
+    server.stop()
+    page.get_by_role("button", name="Play", exact=True).tap()
+    play(page, keys(notes, TEMPO))
+    expect(page.get_by_text("Kept on this device").first).to_be_visible()
+    server.start()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.wait_for_function("() => !document.querySelector('.notices .notice')", timeout=60_000)
+    assert newest(server, seed).page.attempt.id == before + 1
+
+
+def test_a_transposed_piano_is_noticed(come_in: Open, server: Server, seed: Seed) -> None:
+    """Every key a whole tone up: the page asks about the piano, and not about the student."""
+    _, notes = right_hand(server, seed)
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    play(page, keys(notes, TEMPO, by=2))
+    expect(page.get_by_text("Everything sounds 2 semitones away")).to_be_visible()
+
+
+def test_nothing_played_is_no_attempt(come_in: Open, server: Server, seed: Seed) -> None:
+    """Stopped before the first key: nothing is logged, and the page says what to look at."""
+    before = newest(server, seed).page.attempt.id
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    expect(page.get_by_text("Listening")).to_be_visible()
+    page.get_by_role("button", name="Stop").tap()
+    expect(page.get_by_text("No key was heard.")).to_be_visible()
+    assert newest(server, seed).page.attempt.id == before
+
+
+def test_hear_it_shows_what_sounds(come_in: Open, seed: Seed) -> None:
+    """The passage is played and shown on the score, and stops by itself."""
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    hurry(page)
+    page.get_by_role("button", name="Hear it").tap()
+    expect(page.locator(".mark-now").first).to_be_visible()
+    expect(page.get_by_role("button", name="Play", exact=True)).to_be_visible(timeout=15_000)
+
+
+def test_a_long_piece_is_as_quick_to_open(come_in: Open, server: Server, seed: Seed, tmp_path: Path) -> None:
+    """Three hundred measures: the desk shows the patch and nothing else."""
+    kern = "**kern\t**kern\n*clefF4\t*clefG2\n*M2/4\t*M2/4\n"
+    for number in range(1, 301):
+        kern += f"={number}\t={number}\n4C\t8cc\n.\t8ee\n4G\t8gg\n.\t8ee\n"
+    kern += "==\t==\n*-\t*-\n"
+    piece = import_piece(server.studio, kern.encode(), "long.krn", _now())
+    assert piece.measures == 300
+    assign(server.studio, None, seed.students["Otter"], (Assigned(piece.id),), _now())
+    page = come_in("Otter")
+    page.context.add_init_script(PLUGGED_IN)
+    page.goto(f"/desk/{piece.id}/p1/right-slow")
+    page.locator(".notation svg").first.wait_for()
+    assert page.locator("g.note").count() < 300
