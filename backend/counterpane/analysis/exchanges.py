@@ -18,6 +18,7 @@ from counterpane.model.piece import Piece
 
 _NOTES = 6
 _MOST_DISTANCES = 24
+_MOST_STEPS = 3
 
 Stretch = tuple[int, int, int]
 
@@ -58,7 +59,8 @@ def _stretches(line: Line, other: Line, lag: int) -> list[Stretch]:
     partner, step = partners(line, other, lag)
     found = []
     values, counts = np.unique(step[step != NO_PARTNER], return_counts=True)
-    for value in values[counts >= _NOTES].tolist():
+    commonest = counts.argsort()[-_MOST_STEPS:]
+    for value in values[commonest][counts[commonest] >= _NOTES].tolist():
         for first, last in segments(np.flatnonzero(step == value), partner):
             if last - first + 1 >= _NOTES:
                 found.append((int(line.onset[first]), int(line.end[last]), last - first + 1))

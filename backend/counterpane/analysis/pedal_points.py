@@ -21,29 +21,30 @@ _PITCH_CLASSES = 4
 
 def find_pedal_points(piece: Piece) -> tuple[PedalPoint, ...]:
     """Return pedal points in time order, of two at once the lower first."""
-    sounding = _by_beat(piece)
+    beats = beats_of(piece)
+    ends = [*beats[1:], float(piece.end)]
+    sounding = _by_beat(piece, beats, ends)
+    shortest = _HELD_MEASURES * float(min(full_length(measure) for measure in piece.measures))
     found = []
     for place in (0, -1):
-        outer = [notes[place] if notes else None for notes in sounding]
-        for pitch, rows in groupby(range(len(outer)), key=lambda row: (n := outer[row]) and n.pitch):
-            if pitch is not None:
-                beats = list(rows)
-                heard = [note for notes in sounding[beats[0] : beats[-1] + 1] for note in notes]
+        outer = [notes[place].pitch if notes else None for notes in sounding]
+        for pitch, rows in groupby(range(len(outer)), key=outer.__getitem__):
+            same = list(rows)
+            if pitch is not None and ends[same[-1]] - beats[same[0]] >= shortest:
+                heard = [note for row in same for note in sounding[row]]
                 point = _pedal_point(piece, list(dict.fromkeys(heard)), place)
                 if point is not None:
                     found.append(point)
     return tuple(sorted(found, key=lambda point: point.start.offset))
 
 
-def _by_beat(piece: Piece) -> list[list[Note]]:
+def _by_beat(piece: Piece, beats: list[float], ends: list[float]) -> list[list[Note]]:
     """Return the notes that sound in each beat, from low to high."""
-    beats = beats_of(piece)
-    ends = [*beats[1:], float(piece.end)]
     sounding: list[list[Note]] = [[] for _ in beats]
-    for note in piece.notes:
+    for note in sorted(piece.notes, key=lambda note: note.midi):
         for row, _ in beats_under(note, beats, ends):
             sounding[row].append(note)
-    return [sorted(notes, key=lambda note: note.midi) for notes in sounding]
+    return sounding
 
 
 def _pedal_point(piece: Piece, heard: list[Note], place: int) -> PedalPoint | None:
