@@ -1,17 +1,20 @@
 """Pieces composed at random from a random subject, with every statement known: a measure for the analysis.
 
-`compose(seed)` plants statements of many kinds (transposed, answered tonally, inverted, varied, ornamented, shortened,
-extended, in stretto, in sequence) among free counterpoint that walks by itself. Times are in sixteenth notes.
+`compose(seed)` plants statements of many kinds (transposed, answered tonally, inverted, varied, ornamented,
+shortened, extended, in stretto, in sequence) among free counterpoint that walks by itself, at times in the
+subject's own rhythm, with or without a countersubject. Times are in sixteenth notes.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 from random import Random
 
 from counterpane.model.analysis import Subject
-from counterpane.model.piece import STEPS, Hand, KeySignature, Measure, Note, Pitch, Piece
+from counterpane.model.piece import STEPS, Hand, KeySignature, Measure, Note, Piece, Pitch
+from tests.analysis.variations import KINDS, VARIATIONS, Tone
 
 CELLS = ((4,), (2, 2), (2, 2), (1, 1, 1, 1), (1, 1, 1, 1), (2, 1, 1), (1, 1, 2), (3, 1), (6, 2), (4, 2, 2), (8,))
 FREE_CELLS = {
@@ -25,12 +28,6 @@ STEP_WEIGHTS = {
     "leaping": {1: 5, -1: 5, 2: 5, -2: 5, 3: 3, -3: 3, 4: 2, -4: 2, 5: 1, -5: 1, 7: 1, -7: 1, 0: 1},
     "arpeggio": {2: 8, -2: 8, 3: 3, -3: 3, 1: 2, -1: 2, 4: 2, -4: 2},
 }
-KINDS = (
-    "plain", "plain", "plain", "plain", "inverted", "inverted", "tonal", "varied", "ornamented",
-    "split", "tied", "head", "tail", "extended", "first", "last", "octave",
-)  # fmt: skip
-
-Tone = tuple[int, int, int]  # start, length, scale step
 
 
 @dataclass(frozen=True)
@@ -120,7 +117,7 @@ def _new_subject(random: Random, measure: int) -> list[Tone]:
         weights = STEP_WEIGHTS[random.choice(("smooth", "smooth", "leaping"))]
         cells = random.choice((CELLS, CELLS, FREE_CELLS["running"], FREE_CELLS["walking"]))
         tones = _walk(random, offset, offset + length, 0, weights, cells, 7)
-        moves = [(b[2] - a[2], a[1]) for a, b in zip(tones, tones[1:], strict=False)]
+        moves = [(b[2] - a[2], a[1]) for a, b in pairwise(tones)]
         if len(tones) >= 7 and len(set(moves)) >= 4 and sum(abs(move) > 1 for move, _ in moves) >= 2:
             return tones
 
@@ -154,11 +151,10 @@ def _free(draft: _Draft, voice: _Voice, until: int) -> None:
     random = draft.random
     while voice.end < until:
         stop = min(until, voice.end + random.choice((8, 16, 32)))
-        if random.random() < 0.12 or not voice.tones and random.random() < 0.5:
-            if stop == until or not voice.tones:
-                # A rest: the voice simply has nothing until then.
-                _rest(voice, stop)
-                continue
+        silent = random.random() < 0.12 or (not voice.tones and random.random() < 0.5)
+        if silent and (stop == until or not voice.tones):
+            _rest(voice, stop)
+            continue
         style = random.choice(("running", "walking", "mixed", "slow"))
         cells = FREE_CELLS[style]
         if draft.kin and random.random() < 0.5:
@@ -195,10 +191,10 @@ def _plant(draft: _Draft, voice: _Voice, start: int, kind: str, shift: int | Non
         shift = voice.centre + random.randint(-4, 4)
     tones = [(time - draft.subject[0][0] + start, length, step + shift) for time, length, step in draft.subject]
     form = "upright"
-    if kind == "inverted" or kind != "plain" and random.random() < 0.2:
+    if kind == "inverted" or (kind != "plain" and random.random() < 0.2):
         tones = [(time, length, 2 * shift - step) for time, length, step in tones]
         form = "inverted"
-    tones = _changed(random, tones, kind)
+    tones = VARIATIONS[kind](random, tones)
     if kind == "tied" and tones[0][0] < voice.end:
         tones[0] = (start, tones[0][1] - (start - tones[0][0]), tones[0][2])
     _accompany(draft, voice, start, shift)
@@ -227,66 +223,6 @@ def _accompany(draft: _Draft, voice: _Voice, start: int, shift: int) -> None:
                 for time, length, step in draft.countersubject
             ]
             return
-
-
-def _changed(random: Random, tones: list[Tone], kind: str) -> list[Tone]:
-    size = len(tones)
-    if kind == "tonal":
-        column = random.choice((1, 2)) if random.random() < 0.5 else 0
-        by = random.choice((-1, 1))
-        if column:  # the head up to there keeps its place, the rest moves by a step
-            return [(t, n, s + (by if i >= column else 0)) for i, (t, n, s) in enumerate(tones)]
-        column = random.choice((0, 1, 2))
-        return [(t, n, s + (by if i == column else 0)) for i, (t, n, s) in enumerate(tones)]
-    if kind == "varied":
-        changed = set(random.sample(range(1, size - 1), 2 if size >= 9 and random.random() < 0.5 else 1))
-        return [
-            (t, n, s + (random.choice((-2, -1, 1, 2)) if i in changed else 0)) for i, (t, n, s) in enumerate(tones)
-        ]
-    if kind == "first":
-        (t, n, s), *rest = tones
-        return [(t, n, s + random.choice((-3, -2, 2, 3)))] + rest
-    if kind == "last":
-        *rest, (t, n, s) = tones
-        return rest + [(t, random.choice((n, 2, 4)), s + random.choice((-3, -1, 1, 2)))]
-    if kind == "octave":
-        column = random.randrange(1, size)
-        return [(t, n, s + (7 if i >= column else 0)) for i, (t, n, s) in enumerate(tones)]
-    if kind == "head":
-        return tones[: max(5, min(size - 2, -(-size * random.choice((60, 70, 80)) // 100)))]
-    if kind == "tail":
-        return tones[-max(5, min(size - 2, -(-size * random.choice((60, 70, 80)) // 100))) :]
-    if kind == "extended":
-        model = tones[-min(4, size // 2) :]
-        move = model[-1][2] - tones[-len(model) - 1][2]
-        span = model[-1][0] + model[-1][1] - model[0][0]
-        again = [(t + span * k, n, s + move * k) for k in (1, 2) for t, n, s in model]
-        return tones + again
-    if kind == "split":
-        column = max(range(size), key=lambda i: tones[i][1])
-        t, n, s = tones[column]
-        return (
-            [*tones[:column], (t, n - n // 2, s), (t + n - n // 2, n // 2, s), *tones[column + 1 :]]
-            if n > 1
-            else tones
-        )
-    if kind == "tied":
-        (t, n, s), *rest = tones  # the first note enters early
-        return [(t - 2, n + 2, s)] + rest if t >= 2 else tones
-    if kind == "ornamented":
-        long = [i for i, (_, n, _) in enumerate(tones) if n >= 2]
-        out: list[Tone] = []
-        chosen = set(random.sample(long, min(len(long), random.choice((1, 2)))))
-        for i, (t, n, s) in enumerate(tones):
-            if i not in chosen:
-                out.append((t, n, s))
-            elif n == 2:  # a passing or neighbouring note
-                out += [(t, 1, s), (t + 1, 1, s + random.choice((-1, 1)))]
-            else:  # a written-out mordent
-                side = random.choice((-1, 1))
-                out += [(t, 1, s), (t + 1, 1, s + side), (t + 2, n - 2, s)]
-        return out
-    return tones
 
 
 def _exposition(draft: _Draft) -> None:

@@ -108,8 +108,11 @@ def test_bwv_772_is_found_to_be_made_of_its_first_seven_notes() -> None:
 
 
 def test_bwv_779_the_lower_voice_follows_a_measure_later_until_it_leads_at_12() -> None:
-    """Surette and Mason, The Appreciation of Music, vol. 1 (1907), example for analysis 1: the lower voice imitates the
-    upper a measure later through measure 11; at 12 the lower leads, in C; from 29 the upper leads again."""
+    """Surette and Mason, The Appreciation of Music, vol. 1 (1907), example for analysis 1.
+
+    The lower voice imitates the upper a measure later through measure 11; at 12 the lower leads, in C; from 29 the
+    upper leads again.
+    """
     found = stated(piece_named("bwv779"), "right:1:1.5-3:1")
     whole = [(one.hand, one.start.measure) for one in found if one.extent != "shortened"]
     expected = [("right", 1), ("left", 2), ("right", 7), ("left", 8), ("left", 12), ("right", 13)]
@@ -134,7 +137,7 @@ def test_two_part_pieces_marked_by_hand(name: str) -> None:
 
 
 def by_voice(name: str) -> tuple[Counter[Any], Counter[Any]]:
-    """Return (form, voice, measure, beat) of what is marked and of what is found without being told the subject."""
+    """Return (form, voice, measure, beat) of what is marked, and of what is found untold of the subject."""
     piece = piece_named(name)
     found = Counter(
         (one.form, one.voice, one.start.measure, one.start.beat)

@@ -1,9 +1,9 @@
 """How well a figure lies on a line at a given place: bits gained by each note, bits lost by each change.
 
 A note of the figure is met when its pitch is struck at its time; nearly met when it is struck a little early or
-late within its own span, sounds on from a repeated note that was tied, or lies an octave away. Notes put in between
-(ornaments, passing and repeated notes) cost a little each. The first note may begin earlier, the last may be of
-any length. Losses stand for the bits that naming the change takes.
+late within its own span, sounds on from a repeated note that was tied, or lies an octave away. Notes put in
+between (ornaments, passing and repeated notes) cost a little each. The first note may begin earlier, the last may
+be of any length. Losses stand for the bits that naming the change takes.
 """
 
 from __future__ import annotations

@@ -26,7 +26,7 @@ ENTRY: dict[Form, float] = {
 # Bits to say that it begins at another point within the beat than the subject does.
 OFF_THE_BEAT = 4.0
 # Bits to say that only the head or the tail is there, and where it breaks.
-SHORTENED = 6.0
+SHORTENED = 4.5
 # Bits to say that something is changed at all, where the figure is complete and where it is shortened.
 EDITED = 5.0
 EDITED_AND_SHORTENED = 8.0
@@ -36,7 +36,9 @@ FURTHER_CHANGE = 2.0
 ANSWERED = 3.0
 # Odds of two to one: what is less likely is not worth a teacher's look.
 LEAST_WORTH = 1.0
-# A part counts from this share of the figure's notes, and never below this many notes.
+# A part counts from this share of the figure's notes, and never below this many notes: with these limits and the
+# bits above, subjects looked for in pieces they do not belong to are "found" less than once in a thousand notes
+# (tests/analysis/test_null_model.py).
 LEAST_SHARE = 0.45
 LEAST_NOTES = 4
 # A complete statement meets at least this share of the figure's notes.

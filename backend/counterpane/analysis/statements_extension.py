@@ -1,4 +1,4 @@
-"""How far a statement goes on past its end: its last notes' movement repeated, higher or lower, without a break."""
+"""How far a statement goes on past its end: its last notes' movement repeated, higher or lower, unbroken."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def extension(line: Line, claim: Claim) -> int:
 
 
 def _repeats(line: Line, last: int, model: int) -> int:
-    """Count the notes after `last` whose steps, and the times of the notes before them, are those `model` earlier."""
+    """Count the notes after `last` that move, in steps and in time, as those `model` notes earlier did."""
     interval, gap = line.interval, line.gap
     count = 0
     while last + count < len(interval):

@@ -66,7 +66,7 @@ def _likeness(line: Line, figure: Figure, claim: Claim) -> tuple[Likeness, list[
 
 
 def _is_answer(figure: Figure, claim: Claim) -> bool:
-    """Say whether all that is changed is the head, or one note of it, by one step, as an answer does to keep the key."""
+    """Say whether the head, or one note of it, is changed by one step: an answer that keeps the key."""
     early = (len(figure) + 1) // 2
     changed = [column for column, off in enumerate(claim.off, claim.first_column) if off]
     if claim.turn:

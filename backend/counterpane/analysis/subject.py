@@ -1,7 +1,7 @@
 """The subject, found without being told: the opening idea that best explains the piece.
 
-Every place where a voice enters in the opening is tried with every end from half a measure to four measures; the best
-must be imitated by another voice, and explain more than chance. Method: two-part description length
+Every place where a voice enters in the opening is tried with every end from half a measure to four measures; the
+best must be imitated by another voice, and explain more than chance. Method: two-part description length
 (Rissanen, "Modeling by shortest data description", Automatica 14, 1978); the preferences among candidates are in
 `subject_ranking`, what counts as imitation in `subject_evidence`.
 """

@@ -54,7 +54,7 @@ def on_beat(lines: Lines, line: Line) -> Flags:
 
 
 def _beginnings(line: Line, struck: Flags, measure: int) -> list[tuple[int, bool]]:
-    """Return the line's first note and those after rests (True), and those on a beat soon after the first (False)."""
+    """Return the first note and those after rests (True), and those on a beat soon after the first (False)."""
     entry = np.append(True, line.onset[1:] > line.end[:-1])
     soon = struck & (line.onset < line.onset[0] + measure)
     opening = line.onset < _OPENING_MEASURES * measure

@@ -55,7 +55,7 @@ class _Rows:
     """A figure laid at many places with what every prefix needs: one row a place, one column a note.
 
     `gained` and `met` are running sums of bits and of notes met, `edge` what a column loses less as the last of a
-    prefix, `struck` where it is met, `first` and `last` the notes a prefix spans, `entry` the bits to name a place.
+    prefix, `struck` where it is met, `first` and `last` the notes a prefix spans, `entry` the bits to name it.
     """
 
     gained: Floats
