@@ -28,6 +28,9 @@ MAX_NOTES = 60_000
 SAME_STROKE_MS = 5.0
 """Two note-ons of one key closer than this are two written voices on one key, not a lost note-off."""
 
+_HANDFUL, _HANDFUL_MS = 12, 10.0
+"""More keys than this in such a time are no two hands."""
+
 RawEvent = tuple[float, int, int, int]
 
 
@@ -50,7 +53,7 @@ def performance_from_raw(events: Sequence[RawEvent]) -> Performance:
     when there are more than `MAX_NOTES` notes.
     """
     readable = [
-        TrackedEvent(float(t), int(s), int(a), int(b)) for t, s, a, b in events if _is_readable(t, s, a, b)
+        TrackedEvent(float(event[0]), *event[1:]) for event in events if len(event) == 4 and _is_readable(*event)
     ]
     skipped = len(events) - len(readable)
     warnings = [
@@ -81,6 +84,11 @@ def performance_from_streams(events: Iterable[TrackedEvent], warnings: Iterable[
     if not strokes:
         said.append("No key was struck.")
     strokes.sort(key=lambda stroke: (stroke.onset_ms, stroke.midi))
+    if any(
+        later.onset_ms - stroke.onset_ms < _HANDFUL_MS
+        for stroke, later in zip(strokes, strokes[_HANDFUL:], strict=False)
+    ):
+        said.append("Keys came faster than two hands can strike them; check the connection to the piano.")
     notes = tuple(replace(stroke, event=number) for number, stroke in enumerate(strokes))
     return Performance(notes, tuple(pedal), tuple(said))
 

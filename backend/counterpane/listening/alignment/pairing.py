@@ -31,6 +31,7 @@ _SCRAMBLED_MS = 40.0
 _LEFT_OVER = 0.5
 _OUT_OF_TURN_ONSETS = 2
 _SETTLE_ONSETS = 10
+_MOST_CELLS = 10_000
 _LEAST_TOLERANCE_MS = 250.0
 _TOLERANCE_QUARTERS = 0.75
 
@@ -171,7 +172,7 @@ def _settle_repeated_keys(
         found = loose[key] + [pair for pair in played[key] if _is_near(pair[0], places)]
         events = sorted({event for _, event, _ in found if event is not None})
         notes = {note for _, _, note in found if note is not None} | set(_out_of_turn(written, run, pairs, key))
-        if events and notes:
+        if 0 < len(events) * len(notes) <= _MOST_CELLS:  # beyond, keys are hammered and no order can be told
             _settle(written, pairs, events, sorted(notes), times_ms)
 
 

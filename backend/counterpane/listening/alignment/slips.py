@@ -7,7 +7,8 @@ for the note that followed. Both rest on time, on the order of the hand's notes,
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 
 from counterpane.listening.alignment.pairing import Pairs, time_line
 from counterpane.listening.alignment.runs import Run
@@ -64,7 +65,9 @@ class _Slips:
         self._explain_ornaments()
         for hand in _HANDS:
             self._reconsider_last_key(hand)
-        free = self._free_notes()
+        free: dict[int, list[int]] = defaultdict(list)
+        for note in self._free_notes():
+            free[int(self.written.groups[note])].append(note)
         candidates = [
             candidate
             for event in self.pairs.unexplained(self.run)
@@ -140,13 +143,16 @@ class _Slips:
             free += [note for note in self.written.members[following] if self.written.is_in(note, hands)]
         return [note for note in free if note not in self.pairs.taken]
 
-    def _replacements(self, event: int, free: Sequence[int]) -> Iterator[tuple[float, int, int, bool]]:
+    def _replacements(
+        self, event: int, free: Mapping[int, Sequence[int]]
+    ) -> Iterator[tuple[float, int, int, bool]]:
         """Yield the notes in place of which a key may have been struck, with the cost of saying so."""
         stroke, time = self.strokes[event], self.times[event]
-        for note in free:
+        groups = range(stroke.group - _ONSETS_AWAY, stroke.group + _ONSETS_AWAY + 1)
+        for note in [note for near in groups for note in free.get(near, ())]:
             group = int(self.written.groups[note])
             key_cost = self._key_cost(event, note)
-            if key_cost is None or abs(group - stroke.group) > _ONSETS_AWAY:
+            if key_cost is None:
                 continue
             if not self.pairs.keeps_order(self.written, note, event, self.times):
                 continue
