@@ -132,7 +132,9 @@ def _check_pin(studio: Studio, link: links.LinkRow, pin: str | None, now: dateti
         raise PinNeeded("Type the PIN that was chosen on the first device.")
     if not matches(link.pin_hash, pin):
         with studio.store.write() as db:
-            links.pin_failed(db, link.id, _locked_until(link.failed_pins + 1, now))
+            # Counted from the row as it is now: guesses that come side by side must not count as one.
+            failed = links.link(db, link.id).failed_pins + 1
+            links.pin_failed(db, link.id, _locked_until(failed, now))
         raise PinWrong("This is not the PIN: try again.")
 
 

@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import time
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from threading import Lock
 from typing import cast
 
 from flask import current_app, request
 
-from counterpane.errors import CounterpaneError
+from counterpane.errors import CounterpaneError, NotAllowed, NotFound
 
 MOST_TRIES = 10
 TRY_WINDOW_S = 300.0
+MOST_NAMES = 10_000
 MOST_REQUESTS = 900
 REQUEST_WINDOW_S = 60.0
 JSON_BYTES = 3 * 1024 * 1024
@@ -42,40 +44,43 @@ class SlidingWindow:
 
     def allows(self, name: str) -> bool:
         """Count one event and say whether it is still within the limit."""
-        now = self._clock()
         with self._lock:
-            if len(self._seen) > 10_000:
-                self._forget_old(now)
-            seen = self._seen.setdefault(name, deque())
-            while seen and seen[0] <= now - self._seconds:
-                seen.popleft()
+            seen = self._recent(name)
             if len(seen) >= self._most:
                 return False
-            seen.append(now)
+            seen.append(self._clock())
             return True
 
-    def forgive(self, name: str) -> None:
-        """Forget what was counted under a name."""
+    def is_full(self, name: str) -> bool:
+        """Say whether one more event would be too many."""
         with self._lock:
-            self._seen.pop(name, None)
+            return len(self._recent(name)) >= self._most
 
-    def _forget_old(self, now: float) -> None:
-        self._seen = {name: seen for name, seen in self._seen.items() if seen[-1] > now - self._seconds}
+    def _recent(self, name: str) -> deque[float]:
+        since = self._clock() - self._seconds
+        if len(self._seen) > MOST_NAMES:
+            self._seen = {known: seen for known, seen in self._seen.items() if seen and seen[-1] > since}
+        seen = self._seen.setdefault(name, deque())
+        while seen and seen[0] <= since:
+            seen.popleft()
+        return seen
 
 
-def count_try(secret: str) -> None:
-    """Count one try at a secret from this address; raises `TooMany` beyond ten in five minutes."""
-    if not _tries().allows(f"{secret} {request.remote_addr}"):
+@contextmanager
+def few_failures(secret: str) -> Iterator[None]:
+    """Let a try at a secret be made; raises `TooMany` after ten that failed in five minutes from this address.
+
+    Only what fails is counted, so that a whole class may sign in at one moment.
+    """
+    tries = cast(SlidingWindow, current_app.extensions["tries"])
+    name = f"{secret} {request.remote_addr}"
+    if tries.is_full(name):
         raise TooMany("Too many tries: wait five minutes, then try again.")
-
-
-def forgive(secret: str) -> None:
-    """Drop the failed tries from this address: one has succeeded."""
-    _tries().forgive(f"{secret} {request.remote_addr}")
-
-
-def _tries() -> SlidingWindow:
-    return cast(SlidingWindow, current_app.extensions["tries"])
+    try:
+        yield
+    except (NotAllowed, NotFound):
+        tries.allows(name)
+        raise
 
 
 def score_body() -> bytes:

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from counterpane.studio import pairings as pairing
 from counterpane.web.asking import asker, done, now, open_to, room, studio
-from counterpane.web.limits import count_try, forgive
+from counterpane.web.limits import few_failures
 from counterpane.web.shapes.bodies import ClaimedPairing, NewPairing, Received
 from counterpane.web.shapes.requests import PairingEventsBody, PairingPath
 
@@ -34,9 +34,8 @@ def start() -> Response:
 @open_to()
 def claim(path: PairingPath) -> Response:
     """Claim a pairing from the computer by the piano; works once, and gives the secret for sending."""
-    count_try("pairing")
-    secret = pairing.claim(studio(), path.code, now())
-    forgive("pairing")
+    with few_failures("pairing"):
+        secret = pairing.claim(studio(), path.code, now())
     response = jsonify(secret=secret)
     response.status_code = 201
     return response
@@ -46,10 +45,9 @@ def claim(path: PairingPath) -> Response:
 @open_to()
 def send(path: PairingPath, body: PairingEventsBody) -> Response:
     """Send key events; the header `X-Pairing-Secret` proves that the sender claimed the pairing."""
-    count_try("piano")
     secret = request.headers.get("X-Pairing-Secret", "")
-    received = pairing.send(studio(), path.code, secret, tuple(body.events))
-    forgive("piano")
+    with few_failures("piano"):
+        received = pairing.send(studio(), path.code, secret, tuple(body.events))
     return jsonify(received=received)
 
 

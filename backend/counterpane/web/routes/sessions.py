@@ -17,7 +17,7 @@ from counterpane.web.asking import (
     studio,
 )
 from counterpane.web.cookies import drop_cookie, set_cookie
-from counterpane.web.limits import count_try, forgive
+from counterpane.web.limits import few_failures
 from counterpane.web.shapes.bodies import Session
 from counterpane.web.shapes.requests import LinkSignInBody, PassphraseBody, PinBody
 
@@ -35,9 +35,8 @@ def who_am_i() -> Response:
 @open_to()
 def by_passphrase(body: PassphraseBody) -> Response:
     """Sign the teacher in."""
-    count_try("passphrase")
-    signed_in = sign_in.by_passphrase(studio(), body.passphrase, now())
-    forgive("passphrase")
+    with few_failures("passphrase"):
+        signed_in = sign_in.by_passphrase(studio(), body.passphrase, now())
     return set_cookie(answer(Session, signed_in.page, 201), signed_in.token)
 
 
@@ -45,9 +44,8 @@ def by_passphrase(body: PassphraseBody) -> Response:
 @open_to()
 def by_link(body: LinkSignInBody) -> Response:
     """Sign a student or a parent in by their link."""
-    count_try("link")
-    signed_in = sign_in.by_link(studio(), body.token, body.pin, now(), here=signed_in_by())
-    forgive("link")
+    with few_failures("link"):
+        signed_in = sign_in.by_link(studio(), body.token, body.pin, now(), here=signed_in_by())
     return set_cookie(answer(Session, signed_in.page, 201), signed_in.token)
 
 
@@ -63,9 +61,8 @@ def sign_out() -> Response:
 @open_to("student", "parent")
 def choose_pin(body: PinBody) -> Response:
     """Choose or change the PIN that a further device will be asked for."""
-    count_try("pin")
-    sign_in.choose_pin(studio(), asker(), body.pin, body.current_pin, now())
-    forgive("pin")
+    with few_failures("pin"):
+        sign_in.choose_pin(studio(), asker(), body.pin, body.current_pin, now())
     return done()
 
 
