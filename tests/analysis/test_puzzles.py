@@ -20,7 +20,7 @@ from tests.analysis.puzzle_checker import Checker
 DEMO = Path(__file__).parents[2] / "demo" / "pieces"
 PLAIN = ("plain", "inverted")
 CHANGED = ("plain", "inverted", "tonal", "varied", "ornamented", "split", "octave", "last", "first")
-SHORTENED = ("plain", "plain", "inverted", "head", "tail")
+SHORTENED = ("plain", "plain", "plain", "plain", "inverted", "inverted", "head")
 MOST_OF_ONE_KIND = 90
 
 
@@ -37,7 +37,7 @@ def wrong_ones(kinds: tuple[str, ...], seeds: range) -> tuple[Counter[str], list
     for seed in seeds:
         composition = compose(seed, kinds=kinds)
         analysis = analyse(composition.piece)
-        if "tail" in kinds and (analysis.subject is None or analysis.subject.notes != composition.subject.notes):
+        if "head" in kinds and (analysis.subject is None or analysis.subject.notes != composition.subject.notes):
             continue  # what is complete depends on where the subject ends
         checker = Checker(composition, analysis)
         for puzzle in make_puzzles(composition.piece, analysis):
@@ -51,8 +51,8 @@ def wrong_ones(kinds: tuple[str, ...], seeds: range) -> tuple[Counter[str], list
 
 def test_no_puzzle_of_a_thousand_is_wrong_or_ambiguous() -> None:
     """Over a thousand puzzles of many kinds agree with what was composed and with the bare notes."""
-    plain, wrong_plain = wrong_ones(PLAIN, range(45))
-    changed, wrong_changed = wrong_ones(CHANGED, range(100, 125))
+    plain, wrong_plain = wrong_ones(PLAIN, range(32))
+    changed, wrong_changed = wrong_ones(CHANGED, range(100, 118))
     assert wrong_plain + wrong_changed == []
     assert (plain + changed).total() >= 1000
     assert len(plain + changed) >= 15
@@ -60,7 +60,7 @@ def test_no_puzzle_of_a_thousand_is_wrong_or_ambiguous() -> None:
 
 def test_a_shortened_statement_is_found_among_complete_ones() -> None:
     """Where the subject breaks off, puzzles about complete and shortened statements are right too."""
-    counted, wrong = wrong_ones(SHORTENED, range(200, 230))
+    counted, wrong = wrong_ones(SHORTENED, range(200, 224))
     assert wrong == []
     assert counted["tap-shortened"] >= 1
 

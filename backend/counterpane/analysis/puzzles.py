@@ -55,6 +55,8 @@ def make_puzzles(piece: Piece, analysis: Analysis, language: str = "en") -> tupl
         *place_puzzles(material),
         *section_puzzles(material),
     ]
+    if piece.hands_guessed:
+        puzzles = [each for each in puzzles if each.kind not in ABOUT_HANDS]
     return tuple(
         sorted(puzzles, key=lambda each: (each.level, each.first_measure, KINDS.index(each.kind), each.id))
     )
