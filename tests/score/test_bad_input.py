@@ -94,6 +94,22 @@ BAD = {
     "MIDI in film frames": (_FRAMES, UnsuitableScore, "frames"),
     "MIDI patterns": (_PATTERNS, UnsuitableScore, "format 2"),
     "MIDI bytes that make no sense": (midi_file(b"MTrk\0\0\0\4\0\x12\x34\x56"), UnreadableScore, "track 1"),
+    "MIDI with a message that does not exist": (
+        midi_file(track([*notes((0, 1, 60)), (0, b"\xf4")])), UnreadableScore, "track 1 breaks off",
+    ),
+    "MIDI with a program beyond 127": (
+        midi_file(track([(0, b"\xc0\x90"), *notes((0, 1, 60))])), UnreadableScore, "track 1 breaks off",
+    ),
+    "a MIDI text that claims more than its track has": (
+        midi_file(track([(0, b"\xff\x01\x7f"), *notes((0, 1, 60))])), UnreadableScore, "track 1 breaks off",
+    ),
+    "MIDI that waits for more than four bytes of ticks": (
+        midi_file(track([*notes((0, 1, 60)), (480, b"\x84\x80\x80\x80\x00\x90\x40\x40")])),
+        UnreadableScore, "track 1 breaks off",
+    ),
+    "a MIDI file over its limit": (
+        midi_file(track([(0, b"\xb0\x40\x00")] * (limits.MIDI_BYTES // 4))), UnsuitableScore, "1 MB",
+    ),
     "MIDI of endless length": (
         midi_file(track([*notes((0, 1, 60)), *notes((400_000, 400_001, 60))])), UnsuitableScore, "longer than",
     ),

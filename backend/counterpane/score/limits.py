@@ -7,6 +7,9 @@ MEGABYTE = 1024 * 1024
 FILE_BYTES = 10 * MEGABYTE
 """The most bytes a file may have as it is brought in."""
 
+MIDI_BYTES = MEGABYTE
+"""The most bytes of a MIDI file; as many notes as are allowed take a quarter of that."""
+
 UNPACKED_BYTES = 40 * MEGABYTE
 """The most bytes that the score inside a zip (.mxl) may unpack to."""
 

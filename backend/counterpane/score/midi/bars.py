@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Generic, Literal, TypeVar
 
 from counterpane.score import limits
-from counterpane.score.midi.bytes import TickFile
+from counterpane.score.midi.events import TickFile
 from counterpane.score.midi.key import estimate_key
 from counterpane.score.midi.quantise import TimedNote
 from counterpane.score.refusals import too_many_measures

@@ -9,8 +9,8 @@ from fractions import Fraction
 
 from counterpane.model.piece import Pitch
 from counterpane.score.midi.bars import lay_bars
-from counterpane.score.midi.bytes import TickFile, read_bytes
 from counterpane.score.midi.division import divide_notes
+from counterpane.score.midi.events import TickFile, read_events
 from counterpane.score.midi.layers import Chord, into_layers
 from counterpane.score.midi.quantise import TimedNote, quantise
 from counterpane.score.midi.spelling import spell
@@ -34,7 +34,7 @@ def midi_to_sketch(data: bytes, name: str) -> MidiSketch:
     Two tracks are the hands; three or four are voices, one staff each; one is divided between the hands. Raises
     `UnreadableScore` or `UnsuitableScore`.
     """
-    file = read_bytes(data, name)
+    file = read_events(data, name)
     _check(file, name)
     notes = quantise(file)
     bars, starts = lay_bars(file, notes, name)

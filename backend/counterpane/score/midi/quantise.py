@@ -15,7 +15,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import log2
 
-from counterpane.score.midi.bytes import TickFile, TickNote
+from counterpane.score.midi.events import TickFile, TickNote
 
 _EXACT_GRIDS = (1, 2, 4, 3, 8, 6, 12, 16, 24, 5, 7, 32)
 _FINE_RESOLUTION = 96
