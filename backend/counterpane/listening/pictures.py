@@ -145,7 +145,7 @@ def _timing_line(
             away = max(-1.0, min(1.0, one.ms / LATEST_MS)) * (_ROW / 2 - 4)
             drawing.note((across(one.onset, start, longest), middle + away), hand, stem_from=middle)
     for played in heard.passes:
-        for onset in played.pause_onsets:
+        for onset, _ in played.pauses:
             if start <= onset < end:
                 drawing.pause((across(onset, start, longest) - 6, top + _ROW))
 

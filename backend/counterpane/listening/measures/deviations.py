@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from counterpane.listening.measures.hand_line import HandLine
 from counterpane.listening.measures.heard import Heard
-from counterpane.listening.measures.tempo_line import Mask, TempoLine
+from counterpane.listening.measures.tempo_line import Mask
 from counterpane.model.piece import Hand
 
 
@@ -42,8 +43,7 @@ class Spread:
 
 def deviations(heard: Heard, hand: Hand) -> list[Deviation]:
     """Return every usable note's deviation in one hand, pass by pass."""
-    lines = [fitted[0] for one in heard.passes if (fitted := heard.hand_line(one, hand)) is not None]
-    return [deviation for line in lines for deviation in _along(heard, hand, line)]
+    return [deviation for line in heard.hand_lines(hand) for deviation in _along(heard, hand, line)]
 
 
 def measure_spreads(heard: Heard, hand: Hand) -> list[Spread]:
@@ -57,17 +57,18 @@ def measure_spreads(heard: Heard, hand: Hand) -> list[Spread]:
     ]
 
 
-def usable_intervals(heard: Heard, hand: Hand, line: TempoLine) -> Mask:
+def usable_intervals(heard: Heard, hand: Hand, line: HandLine) -> Mask:
     """Tell which intervals join neighbouring notes of the hand, with no pause and no displaced note between."""
     written = heard.sheet.rank_in_hand[hand]
     ranks = np.array([written[onset] for onset in line.onsets.tolist()])
     usable: Mask = (np.diff(ranks) == 1) & line.kept[1:] & line.kept[:-1]
-    usable[[index - 1 for index in line.breaks]] = False
+    usable[line.breaks - 1] = False
     return usable
 
 
-def _along(heard: Heard, hand: Hand, line: TempoLine) -> list[Deviation]:
-    expected = np.diff(line.onsets, prepend=2 * line.onsets[0] - line.onsets[1]) * line.quarter_ms(line.onsets)
+def _along(heard: Heard, hand: Hand, line: HandLine) -> list[Deviation]:
+    written = np.diff(line.onsets, prepend=2 * line.onsets[0] - line.onsets[1])
+    expected = written * line.line.quarter_ms(line.onsets)
     strayed = [None, *np.diff(line.residuals_ms).tolist()]
     usable = [False, *usable_intervals(heard, hand, line).tolist()]
     return [

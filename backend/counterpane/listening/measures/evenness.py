@@ -2,17 +2,17 @@
 
 Definition
     For each hand, within each pass: the SD of inter-onset intervals (`ioi_sd_ms`, the headline) and of onsets
-    (`onset_sd_ms`) about the locally fitted tempo line (tempo_line.py), hesitations taken out as steps of the
-    line. For independent displacements of SD s of every onset, `onset_sd_ms` estimates s and `ioi_sd_ms`
-    estimates s times the square root of two.
+    (`onset_sd_ms`) about the local tempo, hesitations taken out as steps of the line. The tempo is fitted to both
+    hands together (tempo_line.py, hand_line.py). For independent displacements of SD s of every onset,
+    `onset_sd_ms` estimates s and `ioi_sd_ms` estimates s times the square root of two.
     `running`: stretches of at least eight equal notes a hand, cut after sixteen (two octaves): a regular scale
     (a straight line) is fitted to each, and the SD of the deviations from it and of its intervals is taken.
 Unit
     Milliseconds; `share` is the SD of intervals as a share of each interval's note value.
 Formula
-    onset: sqrt(sum r^2 / sum (n - p)) over passes, r the residuals, p the fitted parameters.
-    interval: sqrt(2 sum e^2 / sum w), e = r(i+1) - r(i), w = 2 - h(i,i) - h(i+1,i+1) + 2 h(i,i+1), h the fit's
-    hat matrix: exactly unbiased in the variance for independent displacements, however short the passage.
+    onset: sqrt(sum r^2 / sum (1 - h(i,i))) over notes and passes, r the residuals, h the fit's hat matrix.
+    interval: sqrt(2 sum e^2 / sum w), e = r(i+1) - r(i), w = 2 - h(i,i) - h(i+1,i+1) + 2 h(i,i+1). Both are
+    exactly unbiased in the variance for independent displacements, however short the passage.
     running: onset sqrt(sum r^2 / (n - 2)); interval SD with n - 1, root mean square over stretches.
     `by_value`: for each written interval, played over expected length: 1.0 when the rhythm is kept.
 Conventions
@@ -39,9 +39,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from counterpane.listening.measures.deviations import usable_intervals
+from counterpane.listening.measures.hand_line import HandLine
 from counterpane.listening.measures.heard import Heard
 from counterpane.listening.measures.shape import Measured, measured, unmeasured
-from counterpane.listening.measures.tempo_line import FEWEST_FOR_HAND, Floats, Mask, TempoLine
+from counterpane.listening.measures.tempo_line import FEWEST_FOR_HAND, Floats, Mask
 from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
 from counterpane.model.piece import Hand
 
@@ -56,7 +57,7 @@ class _Part:
     """One hand in one pass. Arrays have one entry a usable interval; `weights` are the formula's w."""
 
     onset_squares: float
-    onset_freedom: int
+    onset_freedom: float
     displaced: int
     written: Floats
     expected: Floats
@@ -83,36 +84,24 @@ def evenness(heard: Heard) -> Measured:
 
 
 def _parts(heard: Heard, hand: Hand) -> Iterator[_Part]:
-    for one in heard.passes:
-        fitted = heard.hand_line(one, hand)
-        if fitted is not None and fitted[0].degrees_of_freedom > 0:
-            yield _part(fitted[0], fitted[1], usable_intervals(heard, hand, fitted[0]))
+    for line in heard.hand_lines(hand):
+        if line.freedom > 1:
+            yield _part(line, usable_intervals(heard, hand, line))
 
 
-def _part(line: TempoLine, times: Floats, usable: Mask) -> _Part:
+def _part(line: HandLine, usable: Mask) -> _Part:
     written = np.diff(line.onsets)[usable]
     middles = (line.onsets[1:] + line.onsets[:-1])[usable] / 2
     return _Part(
         onset_squares=float((line.residuals_ms[line.kept] ** 2).sum()),
-        onset_freedom=line.degrees_of_freedom,
+        onset_freedom=line.freedom,
         displaced=int((~line.kept).sum()),
         written=written,
-        expected=written * line.quarter_ms(middles),
+        expected=written * line.line.quarter_ms(middles),
         strayed=np.diff(line.residuals_ms)[usable],
-        weights=_left_by_fit(line)[usable],
-        stretches=tuple(_stretches(line.onsets, times, usable)),
+        weights=line.interval_freedom[usable],
+        stretches=tuple(_stretches(line.onsets, line.times_ms, usable)),
     )
-
-
-def _left_by_fit(line: TempoLine) -> Floats:
-    """Return, for each interval, the share of a displacement's variance (2 without a fit) that the fit leaves."""
-    base, _ = np.linalg.qr(line.design[line.kept])
-    rows = np.zeros_like(line.design)
-    rows[line.kept] = base
-    own = (rows**2).sum(axis=1)
-    shared = (rows[1:] * rows[:-1]).sum(axis=1)
-    left: Floats = 2 - own[1:] - own[:-1] + 2 * shared
-    return left
 
 
 def _stretches(onsets: Floats, times: Floats, usable: Mask) -> Iterator[_Scale]:

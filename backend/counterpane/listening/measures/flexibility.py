@@ -42,7 +42,7 @@ def flexibility(heard: Heard) -> Measured:
     if longest is None or longest.line is None or len(longest.merged_onsets) < FEWEST:
         return unmeasured(UNIT, "Fewer than 16 notes in one go: too few to speak of shaping.")
     reach = longest.line.reach[1] - longest.line.reach[0]
-    if len(longest.pause_onsets) > max(1, reach / 8) or _wrong_share(longest) > 0.1:
+    if len(longest.pauses) > max(1, reach / 8) or _wrong_share(longest) > 0.1:
         return unmeasured(UNIT, "Notes and flow come first: shaping is told once there are few stops.")
     quarter = longest.line.quarter_ms(longest.line.onsets)
     tempo_sd = float(quarter.std() / quarter.mean())

@@ -16,15 +16,16 @@ from statistics import median
 
 import numpy as np
 
+from counterpane.listening.measures.hand_line import HandLine
 from counterpane.listening.measures.out_of_turn import out_of_turn
 from counterpane.listening.measures.sheet import HANDS, Sheet
 from counterpane.listening.measures.tempo_line import (
     FEWEST_FOR_HAND,
     FEWEST_NOTES,
-    Floats,
     TempoLine,
     find_line,
     fit_line,
+    hesitation_limits,
 )
 from counterpane.model.assessment import Alignment, EventStatus
 from counterpane.model.performance import Performance, PlayedNote
@@ -105,6 +106,37 @@ class Pass:
         """Written onsets (quarters) before which the time line has a step."""
         return tuple(self.merged_onsets[index][0] for index in self.line.breaks) if self.line else ()
 
+    @cached_property
+    def pauses(self) -> list[tuple[float, float]]:
+        """Written onset and ms of every step long enough to be named: a hesitation, or (negative) a cut."""
+        if self.line is None:
+            return []
+        steps = zip(self.pause_onsets, self.line.steps_ms, hesitation_limits(self.line), strict=True)
+        return [(onset, ms) for onset, ms, limit in steps if abs(ms) >= limit]
+
+    @cached_property
+    def _both_hands(self) -> tuple[list[tuple[float, bool]], TempoLine] | None:
+        """All plain onsets of both hands as (onset, is left) in order, and one line through them."""
+        rows = sorted((onset, hand == "left", time) for hand in HANDS for onset, time in self.onsets(hand))
+        if self.line is None or len(self.pause_onsets) > len(rows) // 3:
+            return None
+        onsets, left, times = (np.array(column) for column in zip(*rows, strict=True))
+        starts = np.searchsorted(onsets, self.pause_onsets)
+        breaks = tuple(int(start) for start in starts)
+        both = left.any() and not left.all()
+        line = fit_line(onsets, times, breaks, segments=self.line.segments, second_hand=left if both else None)
+        return [(onset, is_left) for onset, is_left, _ in rows], line
+
+    def hand_line(self, hand: Hand, chords: frozenset[tuple[Hand, float]]) -> HandLine | None:
+        """Return one hand's single notes against the line through both hands, or None if fewer than eight."""
+        if self._both_hands is None:
+            return None
+        rows, line = self._both_hands
+        mine = np.array(
+            [is_left == (hand == "left") and (hand, onset) not in chords for onset, is_left in rows], dtype=bool
+        )
+        return HandLine.of(line, np.flatnonzero(mine)) if mine.sum() >= FEWEST_FOR_HAND else None
+
 
 @dataclass(frozen=True)
 class Heard:
@@ -116,29 +148,16 @@ class Heard:
     alignment: Alignment
     passes: tuple[Pass, ...]
 
-    def hand_line(self, one: Pass, hand: Hand) -> tuple[TempoLine, Floats] | None:
-        """Return the line through one hand's single plain notes in a pass, with their times, or None if too few.
-
-        It has steps where both hands together paused, and bends no more than twice as much as theirs.
-        """
-        if (one.run, hand) not in self._hand_lines:
-            self._hand_lines[one.run, hand] = self._fit_hand(one, hand)
-        return self._hand_lines[one.run, hand]
+    def hand_lines(self, hand: Hand) -> list[HandLine]:
+        """Return one hand's single plain notes against the local tempo, in every pass that has eight or more."""
+        if hand not in self._hand_lines:
+            lines = (one.hand_line(hand, self.sheet.chords) for one in self.passes)
+            self._hand_lines[hand] = [line for line in lines if line is not None]
+        return self._hand_lines[hand]
 
     @cached_property
-    def _hand_lines(self) -> dict[tuple[int, Hand], tuple[TempoLine, Floats] | None]:
+    def _hand_lines(self) -> dict[Hand, list[HandLine]]:
         return {}
-
-    def _fit_hand(self, one: Pass, hand: Hand) -> tuple[TempoLine, Floats] | None:
-        row = [(onset, time) for onset, time in one.onsets(hand) if (hand, onset) not in self.sheet.chords]
-        if len(row) < FEWEST_FOR_HAND or one.line is None:
-            return None
-        onsets, times = (np.array(column) for column in zip(*row, strict=True))
-        starts = {int(np.searchsorted(onsets, pause)) for pause in one.pause_onsets}
-        breaks = tuple(sorted(start for start in starts if 0 < start < len(row)))
-        if len(breaks) > len(row) // 3:
-            return None
-        return fit_line(onsets, times, breaks, 2 * max(1, one.line.segments)), times
 
     @cached_property
     def not_reached(self) -> frozenset[str]:

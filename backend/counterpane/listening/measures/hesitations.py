@@ -9,7 +9,8 @@ Unit
     Milliseconds beyond what the local tempo gives; `quarters` is the same in quarter notes at that tempo.
 Formula
     The step's least-squares size, kept when it is at least max(150 ms, 30 % of the written interval, at most
-    30 % of a quarter) and at least four SDs of the onsets about the line.
+    30 % of a quarter) and at least four SDs of the onsets about the line. (Steps of half that size, when they are
+    eight SDs, are taken out of evenness too, but are not named.)
 Conventions
     Within a pass, both hands together. The time after a fermata is free and is never a hesitation.
 Source
@@ -19,6 +20,8 @@ What it cannot know
 """
 
 from __future__ import annotations
+
+import numpy as np
 
 from counterpane.listening.measures.heard import Heard, Pass
 from counterpane.listening.measures.shape import Measured, measured, place_json, unmeasured
@@ -53,11 +56,11 @@ def hesitations(heard: Heard) -> Measured:
 def _steps(heard: Heard, one: Pass) -> list[dict[str, float]]:
     line = one.line
     assert line is not None
-    quarters = line.quarter_ms(line.onsets[list(line.breaks)])
+    quarters = line.quarter_ms(np.array([onset for onset, _ in one.pauses]))
     return [
-        {"onset": onset, "ms": float(step), "quarters": float(step / quarter), "run": one.run}
+        {"onset": onset, "ms": step, "quarters": float(step / quarter), "run": one.run}
         | {"correction": corrects(heard, one, onset)}
-        for onset, step, quarter in zip(one.pause_onsets, line.steps_ms, quarters, strict=True)
+        for (onset, step), quarter in zip(one.pauses, quarters, strict=True)
         if onset not in heard.sheet.after_fermatas
     ]
 

@@ -37,33 +37,39 @@ from counterpane.listening.measures.thresholds import hesitation_limit_ms
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 QUARTERS_A_SEGMENT = 2.0
-NOTES_A_SEGMENT = 6
+NOTES_A_SEGMENT = 4
 FEWEST_NOTES = 4
 FEWEST_FOR_HAND = 8
 _LINE, _PARABOLA = -1, 0
 _WINDOW = 8
 _SURE = 4.0
+_NOTES_A_STEP = 6
 _PENALTY = 3.0
 _SEGMENTS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 64, 128)
 
 
 @dataclass(frozen=True)
 class TempoLine:
-    """A fitted line. `breaks` are indices of the notes before which a step was allowed, `steps_ms` its sizes.
+    """A fitted line: `times_ms` = `design` @ `parameters` + `residuals_ms`.
 
-    `residuals_ms` are played minus fitted; `reach` holds the first and last written onset in quarters.
-    `kept` tells which notes were fitted: single notes far off everything else are left out.
+    `breaks` are indices of the notes before which there is a step; `reach` holds the first and last written onset
+    in quarters. `kept` tells which notes were fitted: single notes far off everything else are left out.
     """
 
     onsets: Floats
+    times_ms: Floats
     residuals_ms: Floats
     design: Floats
+    parameters: Floats
     kept: Mask
     breaks: tuple[int, ...]
-    steps_ms: tuple[float, ...]
     reach: tuple[float, float]
     segments: int
-    coefficients: Floats
+
+    @property
+    def steps_ms(self) -> tuple[float, ...]:
+        """By how much time stood still (or was cut) at each of the breaks."""
+        return tuple(self.parameters[len(self.parameters) - len(self.breaks) :].tolist())
 
     @property
     def degrees_of_freedom(self) -> int:
@@ -81,20 +87,26 @@ class TempoLine:
         first, last = self.reach
         half = min(0.25, (last - first) / 2)
         centre = np.clip(onsets, first + half, last - half)
-        ahead = _basis(centre + half, self.reach, self.segments) @ self.coefficients
-        behind = _basis(centre - half, self.reach, self.segments) @ self.coefficients
-        return np.maximum((ahead - behind) / (2 * half), 1.0)
+        ahead, behind = (_basis(at, self.reach, self.segments) for at in (centre + half, centre - half))
+        rise = (ahead - behind) @ self.parameters[: ahead.shape[1]]
+        return np.maximum(rise / (2 * half), 1.0)
 
 
 def fit_line(
-    onsets: Floats, times_ms: Floats, breaks: tuple[int, ...] = (), most_segments: int | None = None
+    onsets: Floats,
+    times_ms: Floats,
+    breaks: tuple[int, ...] = (),
+    *,
+    segments: int | None = None,
+    second_hand: Mask | None = None,
 ) -> TempoLine:
-    """Fit a line to increasing written onsets (quarters) and their times (ms), with steps before `breaks`.
+    """Fit a line to written onsets (quarters, in order) and their times (ms), with steps before `breaks`.
 
     Expects at least `FEWEST_NOTES` notes. Notes more than five robust SDs (and more than 40 ms) off the line
-    are left out and the line fitted again, at most one note in ten. `most_segments` limits its bending.
+    are left out and the line fitted again, at most one note in ten. `segments` is as found by another line of the
+    same playing; notes marked as `second_hand` may come later or earlier than the others by a constant.
     """
-    return _Row(onsets, times_ms, most_segments).fit(breaks)
+    return _Row(onsets, times_ms, segments, second_hand).fit(breaks)
 
 
 def find_line(onsets: Floats, times_ms: Floats) -> TempoLine:
@@ -117,7 +129,8 @@ class _Row:
 
     onsets: Floats
     times_ms: Floats
-    most_segments: int | None = None
+    segments: int | None = None
+    second_hand: Mask | None = None
     bases: dict[int, Floats] = field(default_factory=dict)
 
     @property
@@ -126,43 +139,35 @@ class _Row:
 
     def fit(self, breaks: tuple[int, ...]) -> TempoLine:
         """Choose the number of segments, fit, and fit again without notes far off the line."""
-        every = np.ones(len(self.onsets), dtype=bool)
-        lines = [self._fit(segments, breaks, every) for segments in self._choices(len(breaks))]
-        line = min(lines, key=_cost)
+        line = self._best(breaks, np.ones(len(self.onsets), dtype=bool))
         far = np.abs(line.residuals_ms) > max(40.0, 5 * _robust_sd(line.residuals_ms))
         if 0 < far.sum() <= len(self.onsets) // 10:
-            lines = [self._fit(segments, breaks, ~far) for segments in self._choices(len(breaks))]
-            return min(lines, key=_cost)
+            return self._best(breaks, ~far)
         return line
+
+    def _best(self, breaks: tuple[int, ...], kept: Mask) -> TempoLine:
+        return min((self._fit(segments, breaks, kept) for segments in self._choices(len(breaks))), key=_cost)
 
     def _fit(self, segments: int, breaks: tuple[int, ...], kept: Mask) -> TempoLine:
         if segments not in self.bases:
             self.bases[segments] = _basis(self.onsets, self.reach, segments)
         design = self.bases[segments]
-        smooth = design.shape[1]
+        if self.second_hand is not None:
+            design = np.hstack([design, self.second_hand[:, None].astype(float)])
         if breaks:
             steps = np.arange(len(self.onsets))[:, None] >= np.asarray(breaks)[None, :]
             design = np.hstack([design, steps.astype(float)])
         whole = bool(kept.all())
-        coefficients = _solve(design if whole else design[kept], self.times_ms if whole else self.times_ms[kept])
-        return TempoLine(
-            self.onsets,
-            self.times_ms - design @ coefficients,
-            design,
-            kept,
-            breaks,
-            tuple(coefficients[smooth:].tolist()),
-            self.reach,
-            segments,
-            coefficients[:smooth],
-        )
+        parameters = _solve(design if whole else design[kept], self.times_ms if whole else self.times_ms[kept])
+        left = self.times_ms - design @ parameters
+        return TempoLine(self.onsets, self.times_ms, left, design, parameters, kept, breaks, self.reach, segments)
 
     def _choices(self, breaks: int) -> list[int]:
+        if self.segments is not None:
+            return [self.segments]
         reach = self.onsets[-1] - self.onsets[0]
         notes = len(self.onsets)
         most = int(min(reach / QUARTERS_A_SEGMENT, notes / NOTES_A_SEGMENT - 3 - breaks / 2))
-        if self.most_segments is not None:
-            most = min(most, self.most_segments)
         choices = [_LINE, _PARABOLA] if notes >= 2 * NOTES_A_SEGMENT else [_LINE]
         return choices + [n for n in _SEGMENTS if n < most] + [most] * (most > 0)
 
@@ -210,19 +215,25 @@ def _candidates(onsets: Floats, times_ms: Floats) -> tuple[int, ...]:
     limits = np.array([hesitation_limit_ms(w * q, q) for w, q in zip(written, local, strict=True)])
     # Half the limit: the joint fit decides, and it estimates a step better than one interval can.
     excess = np.abs(extra) - np.maximum(limits / 2, spread)
-    largest = np.argsort(-np.abs(extra))[: max(0, (len(onsets) - 3) // 2)]
+    largest = np.argsort(-np.abs(extra))[: 1 + len(onsets) // _NOTES_A_STEP]
     return tuple(sorted(int(index) + 1 for index in largest if excess[index] > 0))
 
 
-def _sure_breaks(line: TempoLine) -> tuple[int, ...]:
+def hesitation_limits(line: TempoLine) -> list[float]:
+    """Return, for each step of a line, the size in ms from which it is a hesitation (or a cut) worth naming."""
     quarter = line.quarter_ms(line.onsets)
     written = np.diff(line.onsets)
+    return [hesitation_limit_ms(written[index - 1] * quarter[index], quarter[index]) for index in line.breaks]
+
+
+def _sure_breaks(line: TempoLine) -> tuple[int, ...]:
+    """Keep steps surer than chance; half a hesitation in even playing is no fault, but no unevenness either."""
     noise = max(line.sd_ms, 1.0)
-    kept = []
-    for index, step in zip(line.breaks, line.steps_ms, strict=True):
-        limit = hesitation_limit_ms(written[index - 1] * quarter[index], quarter[index])
-        if abs(step) >= limit and abs(step) >= _SURE * noise:
-            kept.append(index)
+    kept = [
+        index
+        for index, step, limit in zip(line.breaks, line.steps_ms, hesitation_limits(line), strict=True)
+        if abs(step) >= max(limit, _SURE * noise) or abs(step) >= max(limit / 2, 2 * _SURE * noise)
+    ]
     return tuple(index for index in kept if not _is_one_note(line, index))
 
 
