@@ -10,6 +10,9 @@ from counterpane.analysis.steps import Ints, Line
 # A scale that turns once is still a scale; two copies must show more of a figure than three.
 _NEARLY = 0.9
 _NEARLY_IN_TWO = 0.75
+# Moves to another note, for each copy.
+_MOVES = 1.5
+_MOVES_IN_TWO = 2.5
 _MOST_OF_RUN = 0.7
 
 
@@ -23,13 +26,14 @@ def is_melodic(line: Line, run: Run) -> bool:
     steps = line.step[first:last]
     moves = np.diff(steps)
     moves = moves[moves != 0]
-    most = _NEARLY if 2 * (run.end - run.start) >= 5 * run.period else _NEARLY_IN_TWO
-    if len(moves) < 3 or _alike(moves) >= most or _alike(steps[2:] - steps[:-2]) >= most:
+    copies = (run.end - run.start) / run.period
+    most, least = (_NEARLY, _MOVES) if copies >= 2.5 else (_NEARLY_IN_TWO, _MOVES_IN_TWO)
+    if len(moves) < max(3, least * copies):
+        return False
+    if _alike(moves) >= most or _alike(steps[2:] - steps[:-2]) >= most:
         return False
     begin, end = np.searchsorted(line.onset, [run.start, run.start + run.period])
     model = line.step[begin:end]
-    if np.count_nonzero(np.diff(model)) < 2:
-        return False
     even = _alike((line.end - line.onset)[begin:end]) == 1.0
     broken = even and not np.any(np.abs(np.diff(model)) == 1)
     return not (broken and (_one_chord(model) or _moves_within(line, run)))
