@@ -1,7 +1,7 @@
 """How well planted statements are found, over many pieces composed at random.
 
-The numbers asked for are those of the design (section 12): F1 of at least 0.95 given the subject, 0.90 without being
-told it. Seeds from 5000 on were never looked at while the analysis was written.
+The numbers asked for: F1 of at least 0.95 given the subject, of at least 0.90 without being told it. Seeds from
+5000 on were never looked at while the analysis was written.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from counterpane.analysis.statements import find_statements
 from counterpane.analysis.subject import find_subjects
 from counterpane.model.analysis import Statement
 from tests.analysis.compositions import Composition, Planted, compose
+from tests.analysis.variations import VARIATIONS
 
 HELD_OUT = range(5000, 5040)
 # A first note may be lengthened, cut or altered: a statement is the same one within half a quarter note.
@@ -40,30 +41,35 @@ def f1(pieces: list[Composition], found: list[tuple[Statement, ...]]) -> float:
     return 2 * hits / (sum(len(piece.planted) for piece in pieces) + sum(map(len, found)))
 
 
-@pytest.fixture(scope="module", params=[2, 3], ids=["two voices", "three voices"])
-def pieces(request: pytest.FixtureRequest) -> list[Composition]:
-    return [compose(seed, voices=request.param) for seed in HELD_OUT]
+@pytest.fixture(scope="module")
+def composed() -> dict[int, list[Composition]]:
+    """Return the pieces by their number of voices."""
+    return {voices: [compose(seed, voices=voices) for seed in HELD_OUT] for voices in (2, 3)}
 
 
-def test_given_the_subject_its_statements_are_found(pieces: list[Composition]) -> None:
+@pytest.mark.parametrize("voices", [2, 3])
+def test_given_the_subject_its_statements_are_found(composed: dict[int, list[Composition]], voices: int) -> None:
+    pieces = composed[voices]
     assert f1(pieces, [find_statements(one.piece, one.subject) for one in pieces]) >= 0.95
 
 
-def test_without_being_told_the_subject_they_are_found_too(pieces: list[Composition]) -> None:
+@pytest.mark.parametrize("voices", [2, 3])
+def test_untold_of_the_subject_they_are_found_too(composed: dict[int, list[Composition]], voices: int) -> None:
     found = []
-    for one in pieces:
+    for one in composed[voices]:
         subjects = find_subjects(one.piece)
         found.append(find_statements(one.piece, subjects[0]) if subjects else ())
-    assert f1(pieces, found) >= 0.90
+    assert f1(composed[voices], found) >= 0.90
 
 
-def test_no_kind_of_statement_is_overlooked(pieces: list[Composition]) -> None:
+def test_no_kind_of_statement_is_overlooked(composed: dict[int, list[Composition]]) -> None:
+    """At least nine in ten of each kind; of the shortened seven, as some are no longer than chance matches are."""
     planted: Counter[str] = Counter()
     hits: Counter[str] = Counter()
-    for one in pieces:
+    for one in composed[2] + composed[3]:
         planted.update(statement.kind for statement in one.planted)
         hits.update(statement.kind for statement in matched(one.planted, find_statements(one.piece, one.subject)))
-    short = {kind for kind in planted if hits[kind] < 0.9 * planted[kind]}
-    # Of the shortened ones some are as short as chance matches are.
-    assert short <= {"head", "tail"}
-    assert all(hits[kind] >= 0.6 * planted[kind] for kind in short)
+    assert set(VARIATIONS) <= set(planted)
+    recall = {kind: hits[kind] / planted[kind] for kind in planted}
+    assert {kind for kind in recall if recall[kind] < 0.9} <= {"head", "tail"}, recall
+    assert min(recall.values()) >= 0.7, recall
