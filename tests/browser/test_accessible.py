@@ -11,6 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
+from tests.browser.conftest import Open
 from tests.browser.people import enter
 from tests.browser.screens import SCREENS, Screen
 from tests.browser.seeding import Seed
@@ -67,6 +68,22 @@ def test_everybody_can_use_the_screen(screen: Screen, scheme: Scheme, see: See) 
         assert page.evaluate("document.documentElement.scrollWidth") <= width
         assert page.evaluate(_TOO_SMALL, SMALLEST_TARGET_PX) == []
 
+
+@pytest.mark.parametrize("at", ["/today", "/quilt/{piece}", "/puzzle/{piece}", "/care", "/desk/{piece}/p1"])
+def test_longer_words_fit_as_well(at: str, come_in: Open, seed: Seed) -> None:
+    """German words are longer than English ones: they fit on the smallest phone, too."""
+    narrow = {"width": 320, "height": 640}
+    page = come_in("Finch", at=at.format(piece=seed.pieces["the-ferry-bell"]), viewport=narrow, is_mobile=False)
+    page.locator("h1").first.wait_for()
+    page.wait_for_load_state("networkidle")
+    assert page.evaluate("document.documentElement.scrollWidth") <= narrow["width"]
+    assert page.evaluate(_CUT_OFF) == []
+
+
+_CUT_OFF = """() => [...document.querySelectorAll('.hem a, .button, h1, h2, .sewn-label')]
+  .filter(one => one.checkVisibility() && getComputedStyle(one).display !== 'inline')
+  .filter(one => one.getBoundingClientRect().right > innerWidth || one.scrollWidth > one.clientWidth + 1)
+  .map(one => one.textContent)"""
 
 _TOO_SMALL = """least => [...document.querySelectorAll('a[href], button, summary, select, input, textarea')]
   .map(one => one.closest('label.choice') ?? one)

@@ -204,7 +204,23 @@ def test_why_nothing_listens_is_one_sentence_with_a_way_out(
 ) -> None:
     """Refused, missing or unplugged: each says what to do instead."""
     page = at_the_desk(come_in("Otter"), seed, midi)
+    if midi != MISSING:
+        page.get_by_role("button", name="Listen to my keyboard").tap()
     expect(page.get_by_text(sentence)).to_be_visible()
+
+
+def test_the_browser_asks_for_the_keyboard_at_a_tap_only(come_in: Open, seed: Seed) -> None:
+    """Nobody is asked for a permission before pressing anything."""
+    counted = PLUGGED_IN + (
+        "const ask = navigator.requestMIDIAccess; window.asked = 0;"
+        "navigator.requestMIDIAccess = () => { window.asked++; return ask(); };"
+    )
+    page = at_the_desk(come_in("Otter"), seed, counted)
+    expect(page.get_by_role("button", name="Listen to my keyboard")).to_be_visible()
+    assert page.evaluate("window.asked") == 0
+    page.get_by_role("button", name="Listen to my keyboard").tap()
+    expect(page.get_by_text("The keyboard is heard.")).to_be_visible()
+    assert page.evaluate("window.asked") == 1
 
 
 def test_a_computer_at_the_piano_is_paired_by_a_code(come_in: Open, server: Server, seed: Seed) -> None:

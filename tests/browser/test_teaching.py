@@ -112,6 +112,55 @@ def test_a_statement_is_struck_out_and_brought_back(come_in: Open, server: Serve
     expect(page.locator(".statement-number")).to_have_count(count)
 
 
+def test_the_subject_is_marked_by_hand(come_in: Open, server: Server, seed: Seed) -> None:
+    """Two taps on the score, on the first note and on the last, make the teacher's own subject."""
+    piece = server.studio.library.work(seed.pieces[PIECE]).piece
+    voice = [note for note in piece.notes if note.hand == "right"]
+    page = come_in("teacher", at=f"/piece/{seed.pieces[PIECE]}", **DESKTOP)
+    page.locator(".statement-bands rect").first.wait_for()
+    page.get_by_role("button", name="Mark it by hand").click()
+    for note in (voice[0], voice[6]):
+        page.locator(f"[id='{note.id}'] .notehead").click()
+    expect(page.get_by_text(re.compile("^Subject chosen: right hand, measure 1, beat 1"))).to_be_visible()
+    subject = server.studio.library.work(seed.pieces[PIECE]).analysis.subject
+    assert subject
+    assert subject.notes == tuple(note.id for note in voice[:7])
+
+
+def test_a_section_gets_another_name(come_in: Open, server: Server, seed: Seed) -> None:
+    """The teacher's name for a section stands wherever the section does."""
+    page = come_in("teacher", at=f"/piece/{seed.pieces[PIECE]}", **DESKTOP)
+    page.get_by_text(re.compile(r"^Sections \(")).click()
+    first = page.locator(".piece-section").first
+    first.get_by_label("Name").fill("Opening")
+    first.get_by_role("button", name="Save").click()
+    expect(page.locator(".piece-section").first).to_contain_text("Opening")
+    assert server.studio.library.work(seed.pieces[PIECE]).analysis.sections[0].label == "Opening"
+
+
+def test_a_piece_of_three_hundred_measures(come_in: Open, tmp_path: Path) -> None:
+    """A long piece opens; its score is engraved stretch by stretch as it is scrolled to, to the last measure."""
+    pattern = ["4C\t4c", "4D\t4e", "4E\t4g", "4F\t4a"]
+    body = [line for number in range(1, 301) for line in (f"={number}\t={number}", *pattern)]
+    file = tmp_path / "long-walk.krn"
+    head = KERN.splitlines()[:3]
+    file.write_text("\n".join([*head, *body, "==\t==", "*-\t*-", ""]))
+    page = come_in("teacher", **DESKTOP)
+    page.context.set_default_timeout(60_000)
+    page.get_by_text("Bring in a piece").first.click()
+    page.get_by_label(re.compile("^Score file")).set_input_files(file)
+    page.get_by_role("button", name="Bring in a piece").click()
+    page.wait_for_url("**/piece/*")
+    page.locator(".notation > svg").first.wait_for()
+    stretches = page.locator(".score-stretch")
+    drawn = page.locator(".score-stretch .notation > svg").count()
+    assert drawn < stretches.count()
+    for stretch in stretches.all():
+        stretch.scroll_into_view_if_needed()
+        stretch.locator(".notation > svg").first.wait_for()
+    assert page.locator(".notation g.measure").count() == 300
+
+
 def test_a_suggestion_is_edited(come_in: Open, server: Server, seed: Seed) -> None:
     """Suggestions are proposals: the teacher's own wording stands in their place."""
     page = come_in("teacher", at=f"/piece/{seed.pieces[PIECE]}", **DESKTOP)
