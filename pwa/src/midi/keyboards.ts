@@ -42,6 +42,23 @@ export class Keyboards {
     private readonly memory: Memory = localStorage,
   ) {}
 
+  /** Whether the person has allowed MIDI before, so that opening asks nobody anything. */
+  async isAllowed(): Promise<boolean> {
+    if (!this.request) return false;
+    try {
+      // "midi" is in the Permissions registry, and not in every browser's list of names.
+      const status = await navigator.permissions.query({ name: "midi" as PermissionName });
+      return status.state === "granted";
+    } catch {
+      return false;
+    }
+  }
+
+  /** Whether the browser has Web MIDI at all. */
+  get supported(): boolean {
+    return this.request !== undefined;
+  }
+
   /** Asks for permission (once; the browser remembers) and begins to listen. */
   async open(listener: KeyboardsListener): Promise<Availability> {
     this.listener = listener;

@@ -392,6 +392,8 @@ export const german: Catalogue = {
   },
   "desk.keyboard": "Klavier",
   "desk.keyboard.asking": "Das Klavier wird gesucht …",
+  "desk.keyboard.not-asked": "Der Browser fragt einmal, ob diese Seite dein Klavier hören darf.",
+  "desk.keyboard.ask": "Mein Klavier hören",
   "desk.keyboard.ready": "Das Klavier wird gehört.",
   "desk.keyboard.none":
     "Kein Klavier ist angeschlossen. Steck es ein, oder spiel zum Metronom und urteile selbst.",

@@ -385,6 +385,8 @@ export const english = {
   },
   "desk.keyboard": "Keyboard",
   "desk.keyboard.asking": "Looking for a keyboard …",
+  "desk.keyboard.not-asked": "The browser asks once whether this page may hear your keyboard.",
+  "desk.keyboard.ask": "Listen to my keyboard",
   "desk.keyboard.ready": "The keyboard is heard.",
   "desk.keyboard.none":
     "No keyboard is plugged in. Plug it in, or play with the metronome and judge for yourself.",

@@ -9,8 +9,15 @@ export function KeyboardLine({ bench }: { bench: Bench }) {
   const pairing = bench.pairing.value;
   const state = bench.keyboard.value;
   return (
-    <section class="stack seam-above" aria-label={text("desk.keyboard")}>
+    <section class="stack seam-above desk-keyboard" aria-label={text("desk.keyboard")}>
       {pairing?.joined ? <p>{text("desk.paired")}</p> : <p role="status">{text(`desk.keyboard.${state}`)}</p>}
+      {state === "not-asked" && (
+        <p>
+          <button type="button" class="button" onClick={() => void bench.listenToKeyboard()}>
+            {text("desk.keyboard.ask")}
+          </button>
+        </p>
+      )}
       {state === "ready" && <Choice bench={bench} />}
       {pairing && !pairing.joined && <Code code={pairing.code} />}
       {(state === "unsupported" || state === "refused") && !pairing && <PairButton bench={bench} />}

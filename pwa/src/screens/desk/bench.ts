@@ -40,7 +40,7 @@ const WATCH_EVERY_MS = 200;
 export class Bench {
   readonly phase = signal<Phase>("ready");
   readonly settings: Signal<Settings>;
-  readonly keyboard = signal<Availability | "asking">("asking");
+  readonly keyboard = signal<Availability | "asking" | "not-asked">("asking");
   readonly pairing = signal<{ code: string; joined: boolean } | null>(null);
   readonly hint = signal<Hint>(null);
   readonly transposed = signal(0);
@@ -84,8 +84,17 @@ export class Bench {
     this.follower = new Follower(this.line);
   }
 
-  /** Looks for a keyboard. The metronome is on only where nothing listens. */
+  /** Listens to the keyboard where that was allowed before; a permission is asked for at a tap only. */
   async open(): Promise<void> {
+    const { keyboards } = this.browser;
+    if (!keyboards.supported) this.keyboard.value = "unsupported";
+    else if (await keyboards.isAllowed()) await this.listenToKeyboard();
+    else this.keyboard.value = "not-asked";
+  }
+
+  /** Asks for the keyboard. The metronome is on only where nothing listens. */
+  async listenToKeyboard(): Promise<void> {
+    this.keyboard.value = "asking";
     this.keyboard.value = await this.browser.open({
       onEvent: (event) => this.heard(event),
       onChange: (lost) => this.keyboardsChanged(lost),
@@ -141,6 +150,7 @@ export class Bench {
 
   /** Counts in and begins to listen. */
   async play(): Promise<void> {
+    if (this.keyboard.value === "not-asked") await this.listenToKeyboard();
     this.begin();
     const line = timeline(
       passageOf(this.drill),
