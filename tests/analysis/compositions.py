@@ -156,7 +156,7 @@ def _free(draft: _Draft, voice: _Voice, until: int) -> None:
             _rest(voice, stop)
             continue
         style = random.choice(("running", "walking", "mixed", "slow"))
-        cells = FREE_CELLS[style]
+        cells: tuple[tuple[int, ...], ...] = FREE_CELLS[style]
         if draft.kin and random.random() < 0.5:
             cells = (tuple(length for _, length, _ in draft.subject),)
         weights = STEP_WEIGHTS[random.choice(("smooth", "smooth", "leaping", "arpeggio"))]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from counterpane.model.analysis import Subject
-from counterpane.model.piece import KeySignature, Measure, Note, Piece
+from counterpane.model.piece import Hand, KeySignature, Measure, Note, Piece
 from counterpane.units import pitch_from_name
 
 _LENGTH = Fraction(4)
@@ -52,7 +52,7 @@ def _notes(text: str, voice: int, voices: int) -> list[Note]:
         length = Fraction(written) if written else length
         if name != "r":
             pitch = pitch_from_name(name)
-            hand = "left" if voice == voices and voices > 1 else "right"
+            hand: Hand = "left" if voice == voices and voices > 1 else "right"
             notes.append(Note(f"v{voice}n{len(notes)}", hand, voice, time, length, pitch))
         time += length
     return notes

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from counterpane.analysis.steps import Floats, Ints, Line
+from counterpane.analysis.null_model import NullModel
+from counterpane.analysis.steps import Floats, Ints, Line, Lines
 
 # A displacement is looked at when its votes carry this share of the figure's information ...
 _ENOUGH = 0.34
@@ -53,6 +54,18 @@ class Figure:
         weight = self.bits.copy()
         weight[0] = weight[1]
         return weight
+
+
+def figure_of(line: Line, lines: Lines, null_model: NullModel) -> Figure:
+    """Return the notes of a line as a figure to look for in `lines`, weighed by `null_model`."""
+    return Figure(
+        onset=line.onset - line.onset[0],
+        step=line.step - line.step[0],
+        semitone=line.semitone - line.semitone[0],
+        bits=null_model.information(line.step, line.onset),
+        length=int(line.end[-1] - line.onset[0]),
+        phase=int(lines.phase(line.onset[:1])[0]),
+    )
 
 
 @dataclass(frozen=True)

@@ -11,8 +11,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from counterpane.analysis.matching import Figure
-from counterpane.analysis.null_model import NullModel, null_model_of
+from counterpane.analysis.matching import Figure, figure_of
+from counterpane.analysis.null_model import null_model_of
 from counterpane.analysis.statements_claims import Claim, claims
 from counterpane.analysis.statements_cover import best_cover
 from counterpane.analysis.statements_extension import with_extensions
@@ -27,28 +27,16 @@ def find_statements(piece: Piece, subject: Subject) -> tuple[Statement, ...]:
     lines = lines_of(piece)
     if len(subject.notes) < 2:
         return ()
-    figure = figure_of(piece, subject, lines, null_model_of(lines))
+    line = line_of(subject.voice, tuple(piece.by_id[id_] for id_ in subject.notes), lines.ticks_per_quarter)
+    figure = figure_of(line, lines, null_model_of(lines))
     usual = best_cover([claim for form, shape in usual_forms(figure) for claim in claims(shape, form, lines)])
-    figure = figure_of(piece, subject, lines, null_model_of(lines, stated(usual, lines)))
+    figure = figure_of(line, lines, null_model_of(lines, stated(usual, lines)))
     notes = lines.joined.notes
     extended = with_extensions(figure, lines.joined, cover_of(figure, lines))
     extended.sort(key=lambda pair: (notes[pair[0].first].onset, pair[0].first))
     return tuple(
         statement_of(piece, lines.joined, figure, claim, extra, f"s{number}")
         for number, (claim, extra) in enumerate(extended, 1)
-    )
-
-
-def figure_of(piece: Piece, subject: Subject, lines: Lines, null_model: NullModel) -> Figure:
-    """Return the subject's notes as a figure to look for."""
-    line = line_of(subject.voice, tuple(piece.by_id[id_] for id_ in subject.notes), lines.ticks_per_quarter)
-    return Figure(
-        onset=line.onset - line.onset[0],
-        step=line.step - line.step[0],
-        semitone=line.semitone - line.semitone[0],
-        bits=null_model.information(line.step, line.onset),
-        length=int(line.end[-1] - line.onset[0]),
-        phase=int(lines.phase(line.onset[:1])[0]),
     )
 
 

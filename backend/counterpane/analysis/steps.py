@@ -38,6 +38,13 @@ class Line:
     def __len__(self) -> int:
         return len(self.notes)
 
+    def part(self, first: int, size: int) -> Line:
+        """Return `size` notes from `first` on as a line of their own."""
+        span = slice(first, first + size)
+        return Line(
+            self.voice, self.notes[span], self.onset[span], self.end[span], self.step[span], self.semitone[span]
+        )
+
     @cached_property
     def gap(self) -> Ints:
         """Ticks from each onset to the next, one fewer than there are notes."""

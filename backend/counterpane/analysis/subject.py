@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from counterpane.analysis.matching import figure_of
 from counterpane.analysis.null_model import null_model_of
 from counterpane.analysis.steps import Lines, lines_of
 from counterpane.analysis.subject_evidence import evidence_of, shuffled_savings
-from counterpane.analysis.subject_ranking import Candidate, figure_at, in_joined, ranked_candidates
+from counterpane.analysis.subject_ranking import Candidate, in_joined, ranked_candidates
 from counterpane.analysis.subject_search import reach_of_prefixes
 from counterpane.model.analysis import Subject
 from counterpane.model.piece import Piece
@@ -55,7 +56,8 @@ def _is_subject(lines: Lines, candidate: Candidate) -> bool:
     for first, last in zip(candidate.reach.firsts, candidate.reach.lasts, strict=True):
         stated[first : last + 1] = True
     null_model = null_model_of(lines, stated)
-    figure = figure_at(lines, null_model, candidate.line, candidate.note, candidate.size)
+    line = lines.lines[candidate.line].part(candidate.note, candidate.size)
+    figure = figure_of(line, lines, null_model)
     own = in_joined(lines, candidate.line, candidate.note)
     [reach] = reach_of_prefixes(figure, (candidate.size,), lines)
     evidence = evidence_of(lines, reach, own)
@@ -67,7 +69,7 @@ def _is_subject(lines: Lines, candidate: Candidate) -> bool:
 
 
 def _subject(piece: Piece, lines: Lines, candidate: Candidate, best: float) -> Subject:
-    notes = lines.lines[candidate.line].notes[candidate.note : candidate.note + candidate.size]
+    notes = lines.lines[candidate.line].part(candidate.note, candidate.size).notes
     certainty = 1 - 2.0 ** (-candidate.evidence.saved / 40)
     return Subject(
         hand=notes[0].hand,

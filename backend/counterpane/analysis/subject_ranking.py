@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from counterpane.analysis.matching import Figure
+from counterpane.analysis.matching import figure_of
 from counterpane.analysis.null_model import NullModel, null_model_of
 from counterpane.analysis.steps import Line, Lines
 from counterpane.analysis.subject_candidates import Start, on_beat, starts_of
@@ -58,27 +58,13 @@ def ranked_candidates(piece: Piece, lines: Lines) -> list[Candidate]:
     return sorted(found, key=lambda candidate: (-candidate.score, candidate.line, candidate.note, candidate.size))
 
 
-def figure_at(lines: Lines, null_model: NullModel, index: int, first: int, size: int) -> Figure:
-    """Return `size` notes of a line from its `first` on as a figure to look for."""
-    line = lines.lines[index]
-    stop = first + size
-    return Figure(
-        onset=line.onset[first:stop] - line.onset[first],
-        step=line.step[first:stop] - line.step[first],
-        semitone=line.semitone[first:stop] - line.semitone[first],
-        bits=null_model.information(line.step[first:stop], line.onset[first:stop]),
-        length=int(line.end[stop - 1] - line.onset[first]),
-        phase=int(lines.phase(line.onset[first : first + 1])[0]),
-    )
-
-
 def in_joined(lines: Lines, index: int, first: int) -> int:
     """Return the index in the joined line of a line's note."""
     return sum(len(before) for before in lines.lines[:index]) + first
 
 
 def _candidates(lines: Lines, null_model: NullModel, start: Start) -> list[Candidate]:
-    figure = figure_at(lines, null_model, start.line, start.note, start.sizes[-1])
+    figure = figure_of(lines.lines[start.line].part(start.note, start.sizes[-1]), lines, null_model)
     own = in_joined(lines, start.line, start.note)
     beginning = _preference_for_start(lines, start)
     candidates = []
