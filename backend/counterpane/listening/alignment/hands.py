@@ -67,12 +67,12 @@ def _falls_silent(written: Written, run: Run, struck: Struck, hand: Hand) -> boo
 def hand_alone(written: Written, keys: Sequence[int]) -> Hand | None:
     """Return the hand that plainly played alone: hardly any key that only the other is written to play."""
     right, left = (set(written.keys[side].tolist()) for side in (written.right, ~written.right))
-    for hand, own, other in (("right", right, left), ("left", left, right)):
-        only_other = other - own
-        written_share = sum(key in only_other for key in written.keys.tolist()) / len(written.keys)
-        share = sum(key in only_other for key in keys) / len(keys)
-        if written_share >= _TELLING_SHARE and share < _STRAY * written_share:
-            return "right" if hand == "right" else "left"
+    only_other: dict[Hand, set[int]] = {"right": left - right, "left": right - left}
+    for hand, others in only_other.items():
+        share_written = sum(key in others for key in written.keys.tolist()) / len(written.keys)
+        share = sum(key in others for key in keys) / len(keys)
+        if share_written >= _TELLING_SHARE and share < _STRAY * share_written:
+            return hand
     return None
 
 
