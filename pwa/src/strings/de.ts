@@ -118,8 +118,8 @@ export const german: Catalogue = {
   "today.nothing": "Für heute ist nichts vorgesehen. Öffne den Quilt und such dir einen Flicken aus.",
 
   "quilt.title": "Der Quilt",
-  "quilt.choose": "Welches Stück?",
-  "quilt.none": "Du hast noch kein Stück. Das bekommst du in der Stunde.",
+  "choose.piece": "Welches Stück?",
+  "choose.none": "Du hast noch kein Stück. Das bekommst du in der Stunde.",
   "quilt.how":
     "Jeder Abschnitt ist ein Flicken: oben die rechte Hand, unten die linke, dazwischen beide zusammen. Stiche verbinden einen Flicken mit dem nächsten.",
   "quilt.section": "Abschnitt {label}, {measures}, {key}",

@@ -114,8 +114,8 @@ export const english = {
   "today.nothing": "Nothing is set for today. Open the quilt and choose a patch you like.",
 
   "quilt.title": "The quilt",
-  "quilt.choose": "Which piece?",
-  "quilt.none": "No piece has been given to you yet. Your teacher does that in the lesson.",
+  "choose.piece": "Which piece?",
+  "choose.none": "No piece has been given to you yet. Your teacher does that in the lesson.",
   "quilt.how":
     "Every section is a patch: right hand above, left hand below, both together between them. Stitches join a patch to the next one.",
   "quilt.section": "Section {label}, {measures}, {key}",

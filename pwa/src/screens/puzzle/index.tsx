@@ -1,47 +1,19 @@
 /** Questions about how the piece is made, answered on the score. */
-import { useEffect } from "preact/hooks";
 import { paths } from "../../api/paths";
-import type { PieceCard, Puzzle } from "../../api/types";
+import type { Puzzle } from "../../api/types";
 import { Asking } from "../../design/asking";
+import { ChoosePiece } from "../../design/choose-piece";
 import { useKept } from "../../offline/kept";
-import { address, go, type Params } from "../../router/router";
+import { address, type Params } from "../../router/router";
 import { text } from "../../strings/catalogue";
 import { measures } from "../../strings/phrases";
 import { OnePuzzle } from "./OnePuzzle";
 import "./puzzle.css";
 
 export default function PuzzleScreen({ params }: { params: Params }) {
-  if (!params.piece) return <ChoosePiece />;
+  if (!params.piece)
+    return <ChoosePiece title={text("puzzle.title")} to={(piece) => address("/puzzle/:piece", { piece })} />;
   return <OfPiece piece={Number(params.piece)} puzzle={params.puzzle} />;
-}
-
-function ChoosePiece() {
-  const asked = useKept<PieceCard[]>(paths.pieces);
-  const only = asked.data?.length === 1 ? asked.data[0] : undefined;
-  useEffect(() => {
-    if (only) go(address("/puzzle/:piece", { piece: only.id }), { replace: true });
-  }, [only]);
-  return (
-    <div class="stack">
-      <h1>{text("puzzle.title")}</h1>
-      <Asking of={asked}>
-        {(pieces) => (
-          <>
-            <p>{text(pieces.length ? "quilt.choose" : "quilt.none")}</p>
-            <ul class="plain-list stack">
-              {pieces.map((piece) => (
-                <li key={piece.id}>
-                  <a class="button button-far puzzle-choice" href={address("/puzzle/:piece", { piece: piece.id })}>
-                    {piece.title}
-                  </a>
-                </li>
-              ))}
-            </ul>
-          </>
-        )}
-      </Asking>
-    </div>
-  );
 }
 
 function OfPiece({ piece, puzzle }: { piece: number; puzzle: string | undefined }) {

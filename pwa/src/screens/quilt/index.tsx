@@ -1,10 +1,11 @@
 /** The whole piece as patches: what is secure, what is in work, what is due again, and what is not yet joined. */
-import { useEffect, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import { paths } from "../../api/paths";
-import type { PieceCard, Quilt, QuiltSection } from "../../api/types";
+import type { Quilt, QuiltSection } from "../../api/types";
 import { Asking } from "../../design/asking";
+import { ChoosePiece } from "../../design/choose-piece";
 import { useKept } from "../../offline/kept";
-import { address, go, type Params } from "../../router/router";
+import { address, type Params } from "../../router/router";
 import { person } from "../../session/session";
 import { text } from "../../strings/catalogue";
 import { measures } from "../../strings/phrases";
@@ -15,35 +16,10 @@ import { Stretches } from "./Stretches";
 import "./quilt.css";
 
 export default function QuiltScreen({ params }: { params: Params }) {
-  return params.piece ? <OneQuilt piece={Number(params.piece)} /> : <ChoosePiece />;
-}
-
-function ChoosePiece() {
-  const asked = useKept<PieceCard[]>(paths.pieces);
-  const only = asked.data?.length === 1 ? asked.data[0] : undefined;
-  useEffect(() => {
-    if (only) go(address("/quilt/:piece", { piece: only.id }), { replace: true });
-  }, [only]);
-  return (
-    <div class="stack">
-      <h1>{text("quilt.title")}</h1>
-      <Asking of={asked}>
-        {(pieces) => (
-          <>
-            <p>{text(pieces.length ? "quilt.choose" : "quilt.none")}</p>
-            <ul class="plain-list stack">
-              {pieces.map((piece) => (
-                <li key={piece.id}>
-                  <a class="button button-far quilt-choice" href={address("/quilt/:piece", { piece: piece.id })}>
-                    {piece.title}
-                  </a>
-                </li>
-              ))}
-            </ul>
-          </>
-        )}
-      </Asking>
-    </div>
+  return params.piece ? (
+    <OneQuilt piece={Number(params.piece)} />
+  ) : (
+    <ChoosePiece title={text("quilt.title")} to={(piece) => address("/quilt/:piece", { piece })} />
   );
 }
 
