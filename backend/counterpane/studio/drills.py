@@ -85,10 +85,11 @@ def _grace(one: GraceNote) -> DrillGrace:
 
 def _rows(past: History, assigned: Assignment, patch: Patch) -> list[AttemptRow]:
     """Return the attempts that count for a patch, oldest first."""
+    here = (int(assigned.piece), patch.first_measure, patch.last_measure)
     return [
         row
         for row in past.rows
-        if row.piece_id == int(assigned.piece)
+        if (row.piece_id, row.first_measure, row.last_measure) == here
         and patch_with(assigned.patches, row.patch_id, row.first_measure, row.last_measure) == patch
     ]
 
