@@ -40,10 +40,7 @@ class HandLine:
 
     @cached_property
     def _base(self) -> Floats:
-        base, _ = np.linalg.qr(self.line.design[self.line.kept])
-        rows = np.zeros_like(self.line.design)
-        rows[self.line.kept] = base
-        return rows[self.rows]
+        return self.line.base[self.rows]
 
     @property
     def freedom(self) -> float:

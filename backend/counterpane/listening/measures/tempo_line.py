@@ -28,6 +28,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -70,6 +71,13 @@ class TempoLine:
     def steps_ms(self) -> tuple[float, ...]:
         """By how much time stood still (or was cut) at each of the breaks."""
         return tuple(self.parameters[len(self.parameters) - len(self.breaks) :].tolist())
+
+    @cached_property
+    def base(self) -> Floats:
+        """An orthonormal base of the fit, a row a note; `base` @ `base`.T is its hat matrix, 0 where left out."""
+        rows = np.zeros_like(self.design)
+        rows[self.kept] = np.linalg.qr(self.design[self.kept])[0]
+        return rows
 
     @property
     def degrees_of_freedom(self) -> int:
