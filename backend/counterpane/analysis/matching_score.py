@@ -73,50 +73,98 @@ def _best_split(early: Floats, late: Floats) -> Ints:
     return split
 
 
+@dataclass(frozen=True)
+class _Meeting:
+    """How each note of a figure meets the line at each place; `until` is when its span ends, in ticks."""
+
+    until: Ints
+    struck_by: Ints  # index of the last note struck by its time, -1 where none is
+    note: Ints
+    off: Ints  # steps from the wanted pitch
+    on_time: Flags
+    anticipated: Flags
+    late: Flags
+    octave: Flags
+    tied: Flags
+
+    @property
+    def exact(self) -> Flags:
+        """Where the wanted pitch is struck at its time."""
+        return self.on_time & (self.off == 0)
+
+    @property
+    def met(self) -> Flags:
+        """Where the wanted pitch sounds, an octave away or a little early or late included."""
+        met: Flags = self.exact | self.anticipated | self.tied | self.late | self.octave
+        return met
+
+
 def _lay(figure: Figure, line: Line, places: Seeds, split: Ints) -> Laid:
-    columns = np.arange(len(figure))
-    at = places.time[:, None] + figure.onset[None, :]
-    until = np.concatenate([at[:, 1:], places.time[:, None] + figure.length], axis=1)
-    shift = np.where(columns[None, :] < split[:, None], places.shift[:, None], places.later_shift[:, None])
-    wanted = figure.shape[None, :] + shift
+    shift = np.where(
+        np.arange(len(figure))[None, :] < split[:, None], places.shift[:, None], places.later_shift[:, None]
+    )
+    meeting = _meet(figure, line, places.time, figure.shape[None, :] + shift)
+    answered = _answered_head(meeting.off, meeting.on_time)
+    inserted = _inserted(line, meeting)
+    gain = _gain(figure, meeting, answered) - _inserted_loss(line, meeting.note, inserted)
+    edited = ~meeting.exact & ~answered
+    edited[:, [0, -1]] = False
+    edited[:, :-1] |= inserted[:, :-1] > 0
+    off = np.where(meeting.late, 0, meeting.off)
+    return Laid(meeting.note, meeting.met, off, gain, edited, answered[:, 0], split)
+
+
+def _meet(figure: Figure, line: Line, time: Ints, wanted: Ints) -> _Meeting:
+    at = time[:, None] + figure.onset[None, :]
+    until = np.concatenate([at[:, 1:], time[:, None] + figure.length], axis=1)
     struck_by = np.searchsorted(line.onset, at, side="right") - 1
     sounding = np.maximum(struck_by, 0)
     onset = line.onset[sounding]
     there = (struck_by >= 0) & (line.end[sounding] > at)
     on_time = there & (onset == at)
     off = line.step[sounding] - wanted
-    same = there & (off == 0)
-
+    held = there & (off == 0) & ~on_time
     # Struck before its time, but after the figure's previous note; the first may have begun at any time.
     previous = np.concatenate([np.full((len(at), 1), np.iinfo(np.int64).min), at[:, :-1]], axis=1)
-    anticipated = same & ~on_time & (onset > previous)
-    tied = same & ~on_time & ~anticipated
+    anticipated = held & (onset > previous)
     late, late_note = _struck_late(line, struck_by, until, wanted)
-    late &= ~same
+    late &= ~(there & (off == 0))
     late[:, -1] = False  # what follows the last note's time belongs to what follows
-    octave = on_time & (off != 0) & (off % 7 == 0) & ~late
+    return _Meeting(
+        until=until,
+        struck_by=struck_by,
+        note=np.where(late, late_note, np.where(there, sounding, -1)),
+        off=off,
+        on_time=on_time,
+        anticipated=anticipated,
+        late=late,
+        octave=on_time & (off != 0) & (off % 7 == 0) & ~late,
+        tied=held & ~anticipated,
+    )
 
-    note = np.where(late, late_note, np.where(there, sounding, -1))
-    met = same | late | octave
-    gain = np.where(on_time & (off == 0), figure.bits[None, :], 0.0)
-    half = np.maximum(figure.bits[None, :] - DISPLACED, 0.0)
-    gain = np.where(anticipated | late, half, gain)
-    gain = np.where(octave, half / 2, gain)
+
+def _gain(figure: Figure, meeting: _Meeting, answered: Flags) -> Floats:
+    """Return the bits that each note gains, or loses by its pitch and time."""
+    bits = np.broadcast_to(figure.bits, meeting.off.shape)
+    nearly = np.maximum(bits - DISPLACED, 0.0)
+    gain = np.where(meeting.exact, bits, 0.0)
+    gain = np.where(meeting.anticipated | meeting.late, nearly, gain)
+    gain = np.where(meeting.octave, nearly / 2, gain)
     # The first note that is met only settles the transposition.
-    rows, first_met = np.arange(len(gain)), np.argmax(met, axis=1)
-    gain[rows, first_met] = 0.0
-    gain = np.where(met | tied, gain, -_loss(off, on_time))
-    answered = _answered_head(off, on_time)
-    gain = np.where(answered, figure.bits[None, :], gain)
+    met = meeting.met
+    gain[np.arange(len(gain)), np.argmax(met, axis=1)] = 0.0
+    gain = np.where(met, gain, -_loss(meeting.off, meeting.on_time))
+    gain = np.where(answered, bits, gain)
     gain[:, 0] = np.where(answered[:, 0], -SHIFTED_BY_STEP_EARLY, gain[:, 0])
-    inserted = np.searchsorted(line.onset, until, side="left") - struck_by - 1 - late
-    inserted[:, :-1] -= anticipated[:, 1:]
-    inserted = np.maximum(inserted, 0)
-    gain -= _inserted_loss(line, note, inserted)
-    edited = ~(on_time & (off == 0)) & ~answered
-    edited[:, [0, -1]] = False
-    edited[:, :-1] |= inserted[:, :-1] > 0
-    return Laid(note, met, np.where(late, 0, off), gain, edited, answered[:, 0], split)
+    return gain
+
+
+def _inserted(line: Line, meeting: _Meeting) -> Ints:
+    """Count the notes between each note of the figure and the next that stand for neither."""
+    inserted = np.searchsorted(line.onset, meeting.until, side="left") - meeting.struck_by - 1 - meeting.late
+    inserted[:, :-1] -= meeting.anticipated[:, 1:]
+    between: Ints = np.maximum(inserted, 0)
+    return between
 
 
 def _answered_head(off: Ints, on_time: Flags) -> Flags:
