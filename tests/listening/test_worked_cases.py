@@ -13,7 +13,7 @@ from counterpane.listening.assess import assess
 from counterpane.model.analysis import Analysis
 from counterpane.model.assessment import Assessment
 from counterpane.model.piece import KeySignature, Piece
-from counterpane.model.practice import Passage
+from counterpane.model.practice import Decision, Passage
 from tests.listening.measures.playing import (
     Key,
     analysis_of,
@@ -22,6 +22,7 @@ from tests.listening.measures.playing import (
     performance_of,
     piece_of,
     play,
+    sequence_of,
     statement_of,
 )
 
@@ -198,3 +199,16 @@ def test_a_beginner_is_not_told_what_an_advanced_player_is() -> None:
     }
     assert "uneven" in kinds["advanced"]
     assert "uneven" not in kinds["early"]
+
+
+def test_what_was_decided_for_a_section_is_what_is_listened_for() -> None:
+    """Separate notes and a fading sequence were decided on; the notes were joined, and it grew: both are told."""
+    piece = _piece()
+    decision = Decision("A1", 1, 8, "fade", "separate", "none", by="teacher")
+    analysis = analysis_of(sequences=(sequence_of(piece, *(f"r{n}" for n in range(18))),))
+    keys = play(piece, TEMPO, length=lambda _: 1.02, velocity=lambda note: 50 + round(3 * float(note.onset)) % 90)
+    assessment = _assess(piece, keys, analysis, decisions=(decision,))
+    told = {finding.kind: finding for finding in assessment.findings}
+    assert "touch_separate" in told
+    assert told["sequence_fade"].text == "Measures 1 to 3: the sequence was to fade, and it became louder."
+    assert told["sequence_fade"].evidence["plan"] == "fade"

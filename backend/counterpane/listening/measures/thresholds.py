@@ -24,7 +24,6 @@ Number = TypeVar("Number", float, int)
 
 WIRE_MS_A_NOTE = 0.96
 MELODY_LEAD_MS = 30.0
-PROFESSIONAL_SCALE_SD_MS = 8.9
 # Between the professionals' 8.9 ms and the plainly uneven 30 ms the geometric mean is 16.3 ms.
 EVEN_SCALE_SD_MS = 16.0
 # Motor spread grows with the interval; 6 % of it is "common practice, no source" for longer notes.
