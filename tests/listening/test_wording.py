@@ -1,6 +1,7 @@
 """Wording: every finding has its sentences in both languages, and a wrong file says where it is wrong."""
 
 import re
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ from counterpane.resources import drills_folder
 
 ENGLISH = drills_folder() / "findings.en.toml"
 LISTENING = Path(__file__).resolve().parents[2] / "backend" / "counterpane" / "listening"
-PLACE = Place(3, 2, 9)
+PLACE = Place(3, Fraction(2), Fraction(9))
 
 
 def test_both_languages_have_the_same_findings_with_the_same_numbers() -> None:
@@ -65,6 +66,14 @@ def test_names_of_notes_follow_the_language() -> None:
     english, german = (load_wording(language) for language in LANGUAGES)
     assert (english.pitch("B", 0), english.pitch("B", -1), english.pitch("F", 1)) == ("B", "B flat", "F sharp")
     assert (german.pitch("B", 0), german.pitch("B", -1), german.pitch("F", 1)) == ("H", "B", "Fis")
+
+
+def test_the_right_note_in_the_wrong_octave_is_said_as_such() -> None:
+    """Never "G instead of G": the octave is what was wrong."""
+    seen = Observation("wrong_note_once", 0, 0, 1, {}, "left", (), {"written": ("G", 0), "played": ("G", 0)})
+    assert load_wording("en").say(seen, PLACE, PLACE)[0] == (
+        "Measure 3, beat 2: G of another octave instead of G in the left hand."
+    )
 
 
 def test_how_often_is_said_in_words_up_to_six_times() -> None:

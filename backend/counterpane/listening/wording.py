@@ -28,7 +28,7 @@ LANGUAGES = ("en", "de")
 _FIELD = re.compile(r"\{(\w*)\}")
 _REQUIRED_WORDS = (
     *("right", "left", "both", "at", "between", "from_to", "one_measure"),
-    *("alone_right", "alone_left", "alone_both"),
+    *("alone_right", "alone_left", "alone_both", "another_octave"),
 )
 _REQUIRED_CAPTIONS = (
     *("timing", "timing_text", "loudness", "loudness_text", "tempo", "tempo_text", "attempts", "attempts_text"),
@@ -62,6 +62,8 @@ class Wording:
     def _fields(self, observation: Observation, start: Place, end: Place) -> dict[str, str]:
         numbers = {key: _plain(value) for key, value in observation.evidence.items()}
         names = {key: self.pitch(*pitch) for key, pitch in observation.pitches.items()}
+        if "played" in names and names["played"] == names.get("written"):
+            names["played"] = self.words["another_octave"].format(note=names["played"])
         times = observation.evidence.get("times", 0)
         return (
             numbers
