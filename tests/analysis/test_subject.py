@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from random import Random
 
 import pytest
 
@@ -59,6 +60,19 @@ def test_free_counterpoint_has_no_subject(seed: int) -> None:
     piece = compose_without_subject(seed, voices=2 + seed % 2)
     assert find_subjects(piece) == ()
     assert no_subject_reason(piece).endswith(".")
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_random_notes_have_no_subject(seed: int) -> None:
+    random = Random(seed)
+    low, high = (
+        " ".join(
+            f"{random.choice('CDEFGAB')}{random.choice(octaves)}:{random.choice(('1/4', '1/2', '1'))}"
+            for _ in range(150)
+        )
+        for octaves in ("23", "45")
+    )
+    assert find_subjects(music(high, low)) == ()
 
 
 def test_a_piece_with_a_subject_has_no_reason_against_it() -> None:

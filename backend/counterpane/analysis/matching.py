@@ -18,7 +18,7 @@ from counterpane.analysis.null_model import NullModel
 from counterpane.analysis.steps import Floats, Ints, Line, Lines
 
 # A displacement is looked at when its votes carry this share of the figure's information ...
-_ENOUGH = 0.34
+ENOUGH = 0.34
 # ... or when two shifts at one displacement do so together (a tonal answer, a second half transposed).
 _ENOUGH_TOGETHER = 0.6
 _LEAST_OF_TWO = 0.15
@@ -77,13 +77,13 @@ class Seeds:
     later_shift: Ints
 
 
-def seeds(figure: Figure, line: Line) -> Seeds:
+def seeds(figure: Figure, line: Line, enough: float = ENOUGH) -> Seeds:
     """Return the displacements and shifts that enough of the figure's notes agree on, in order of time."""
     if len(line) == 0:
         return Seeds(*(np.zeros(0, dtype=np.int64) for _ in range(3)))
     time, shift, votes = _cells(figure, line)
     needed = figure.weight.sum()
-    alone = votes >= _ENOUGH * needed
+    alone = votes >= enough * needed
     first, second = _pairs(time, votes, needed)
     return Seeds(
         np.concatenate([time[alone], time[first]]),

@@ -90,7 +90,8 @@ class _Meeting:
     @property
     def exact(self) -> Flags:
         """Where the wanted pitch is struck at its time."""
-        return self.on_time & (self.off == 0)
+        exact: Flags = self.on_time & (self.off == 0)
+        return exact
 
     @property
     def met(self) -> Flags:

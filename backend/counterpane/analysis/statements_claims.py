@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from counterpane.analysis.matching import Figure, seeds
+from counterpane.analysis.matching import ENOUGH, Figure, seeds
 from counterpane.analysis.matching_score import Laid, lay
 from counterpane.analysis.steps import Flags, Floats, Ints, Lines
 from counterpane.model.analysis import Form
@@ -41,6 +41,8 @@ LEAST_WORTH = 1.0
 # (tests/analysis/test_null_model.py).
 LEAST_SHARE = 0.45
 LEAST_NOTES = 4
+# A rare form must be complete: places where less than this share of its information agrees are not looked at.
+ENOUGH_WHEN_RARE = 0.6
 # A complete statement meets at least this share of the figure's notes.
 LEAST_MET = 0.7
 
@@ -73,13 +75,14 @@ class Claim:
 
 def claims(figure: Figure, form: Form, lines: Lines) -> list[Claim]:
     """Return every claim of `figure` in the joined line that is worth enough."""
-    places = seeds(figure, lines.joined)
+    usual = form in ("upright", "inverted")
+    places = seeds(figure, lines.joined, ENOUGH if usual else ENOUGH_WHEN_RARE)
     if len(places.time) == 0:
         return []
     laid = lay(figure, lines.joined, places)
     entry = ENTRY[form] + OFF_THE_BEAT * (lines.phase(places.time) != figure.phase)
     found: list[Claim] = []
-    for first, last, worth in _extents(laid, entry, shortenable=form in ("upright", "inverted")):
+    for first, last, worth in _extents(laid, entry, shortenable=usual):
         for row in np.flatnonzero(worth > LEAST_WORTH).tolist():
             begin, end = int(first[row]), int(last[row])
             stop = end + 1
