@@ -8,7 +8,7 @@ be of any length. Losses stand for the bits that naming the change takes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -49,20 +49,25 @@ class Laid:
 
 def lay(figure: Figure, line: Line, places: Seeds) -> Laid:
     """Lay `figure` on `line` at every place; where two shifts are given, split at the best note."""
-    whole = np.full(len(places.time), len(figure))
-    early = _lay(figure, line, places, whole)
-    two = places.shift != places.later_shift
-    if not two.any():
-        return early
-    late = _lay(figure, line, places, np.zeros_like(whole))
-    split = np.where(two, _best_split(early.gain, late.gain), len(figure))
-    laid = _lay(figure, line, places, split)
-    rows = np.flatnonzero(two & (split < len(figure)) & (split > 0))
-    by_step = np.abs(places.shift[rows] - places.later_shift[rows]) == 1
-    early_enough = split[rows] <= (len(figure) + 1) // 2
-    laid.gain[rows, split[rows]] -= np.where(by_step & early_enough, SHIFTED_BY_STEP_EARLY, SHIFTED)
-    laid.edited[rows, split[rows]] |= ~(by_step & early_enough)
+    laid = _lay(figure, line, places, np.full(len(places.time), len(figure)))
+    two = np.flatnonzero(places.shift != places.later_shift)
+    if len(two):
+        part = Seeds(places.time[two], places.shift[two], places.later_shift[two])
+        late = _lay(figure, line, part, np.zeros(len(two), dtype=np.int64))
+        turned = _lay(figure, line, part, _best_split(laid.gain[two], late.gain))
+        _charge_turns(figure, part, turned)
+        for field in fields(Laid):
+            getattr(laid, field.name)[two] = getattr(turned, field.name)
     return laid
+
+
+def _charge_turns(figure: Figure, places: Seeds, laid: Laid) -> None:
+    """Take off the bits that naming the turn from one shift to the other needs."""
+    rows = np.arange(len(places.time))
+    by_step = np.abs(places.shift - places.later_shift) == 1
+    answer = by_step & (laid.split <= (len(figure) + 1) // 2)
+    laid.gain[rows, laid.split] -= np.where(answer, SHIFTED_BY_STEP_EARLY, SHIFTED)
+    laid.edited[rows, laid.split] |= ~answer
 
 
 def _best_split(early: Floats, late: Floats) -> Ints:
