@@ -154,6 +154,22 @@ def test_a_choice_is_one_tap(come_in: Open, server: Server, seed: Seed) -> None:
     page.wait_for_url(lambda url: "/puzzle/" in url and not url.endswith(puzzle.id))
 
 
+def test_two_sections_are_compared_side_by_side(come_in: Open, server: Server, seed: Seed) -> None:
+    """A puzzle about two sections shows both, each with its name, beside each other where there is room."""
+    library = server.studio.library
+    found = library.puzzles(library.work(seed.pieces[PIECE]), "en")
+    puzzle = next(puzzle for puzzle in found if len(puzzle.side_by_side) == 2)
+    tablet = {"width": 820, "height": 1180}
+    page = come_in("Otter", at=f"/puzzle/{seed.pieces[PIECE]}/{puzzle.id}", viewport=tablet)
+    scores = page.locator(".puzzle-scores figure")
+    expect(scores).to_have_count(2)
+    expect(scores.nth(0).locator(".notation > svg")).to_be_visible()
+    left, right = (scores.nth(number).bounding_box() for number in (0, 1))
+    assert left
+    assert right
+    assert left["x"] + left["width"] <= right["x"]
+
+
 def _puzzle(server: Server, seed: Seed, kind: str) -> Puzzle:
     """Return the first puzzle of a kind."""
     library = server.studio.library

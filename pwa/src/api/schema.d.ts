@@ -317,6 +317,24 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/pieces/{piece_id}/fingering": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Return a fingering: the teacher's fingers, and a proposal for all other notes. */
+        get: operations["pieces_fingering_pieces__int_piece_id__fingering_get"];
+        /** Replace the teacher's fingers; the rest is proposed round them. */
+        put: operations["pieces_write_fingering_pieces__int_piece_id__fingering_put"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/pieces/{piece_id}/puzzles": {
         parameters: {
             query?: never;
@@ -1201,7 +1219,7 @@ export interface components {
          * DrillPage
          * @description A patch with its ladder, the step to take now, what the Desk plays from, and the latest attempts.
          *
-         *     Attempts are on this patch, newest first.
+         *     Attempts are on this patch, newest first; `over_time` draws those with the hands that played last.
          */
         DrillPage: {
             /** Attempts */
@@ -1217,6 +1235,7 @@ export interface components {
             measures: components["schemas"]["DrillMeasure"][];
             /** Notes */
             notes: components["schemas"]["DrillNote"][];
+            over_time: components["schemas"]["Picture"] | null;
             patch: components["schemas"]["Patch"];
             piece: components["schemas"]["PieceCard"];
             /** Progress */
@@ -1291,6 +1310,31 @@ export interface components {
             place: components["schemas"]["ReportPlace"];
             /** Text */
             text: string;
+        };
+        /**
+         * Fingering
+         * @description A finger for every note.
+         */
+        Fingering: components["schemas"]["FingeringPage"];
+        /**
+         * FingeringBody
+         * @description The teacher's fingers by note id, 1 (thumb) to 5; they replace the earlier ones, the rest is proposed.
+         */
+        FingeringBody: {
+            /** Fingers */
+            fingers: Record<string, never>;
+        };
+        /**
+         * FingeringPage
+         * @description A finger 1 to 5 for each note by its id; `written` are the notes whose finger is the teacher's.
+         */
+        FingeringPage: {
+            /** Fingers */
+            fingers: {
+                [key: string]: number;
+            };
+            /** Written */
+            written: string[];
         };
         /**
          * Goals
@@ -1704,7 +1748,7 @@ export interface components {
         };
         /**
          * Picture
-         * @description An SVG picture of an attempt with its text equivalent.
+         * @description An SVG picture with its text equivalent.
          */
         Picture: {
             /** Kind */
@@ -1842,7 +1886,8 @@ export interface components {
          * PuzzleCard
          * @description A puzzle with everything the page needs to pose, check and explain it without the network.
          *
-         *     `answered` is the latest answer's outcome for the student, None when it has not been tried.
+         *     `answered` is the latest answer's outcome for the student, None when it has not been tried; `side_by_side`
+         *     are the measures of two sections to be seen and heard beside each other.
          */
         PuzzleCard: {
             /** Answer */
@@ -1871,6 +1916,11 @@ export interface components {
             question: string;
             /** Section */
             section: string | null;
+            /** Side By Side */
+            side_by_side: [
+                number,
+                number
+            ][];
         };
         /**
          * PuzzleOutcome
@@ -2344,6 +2394,8 @@ export interface components {
             question: string;
             /** Rests On */
             rests_on: string[];
+            /** Side By Side */
+            side_by_side: number[][];
         } & {
             [key: string]: unknown;
         };
@@ -5078,6 +5130,216 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Engraving"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    pieces_fingering_pieces__int_piece_id__fingering_get: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                piece_id: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fingering"];
+                };
+            };
+            /** @description Bad Request */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unauthorized */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Forbidden */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Not Found */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Conflict */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Request Entity Too Large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unsupported Media Type */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Unprocessable Entity */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+            /** @description Too Many Requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    pieces_write_fingering_pieces__int_piece_id__fingering_put: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                piece_id: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["FingeringBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fingering"];
                 };
             };
             /** @description Bad Request */

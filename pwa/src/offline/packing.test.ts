@@ -46,6 +46,7 @@ const puzzle = (id: string, first_measure: number, last_measure: number): Puzzle
   explanation: "Two.",
   first_measure,
   last_measure,
+  side_by_side: [],
   answered: null,
 });
 
@@ -70,6 +71,20 @@ it("the puzzle of the day and those in the day's measures need their notation, i
     "/api/pieces/3/engraving?first=2&hands=both&last=2&size=100&width=340",
     "/api/pieces/3/engraving?first=9&hands=both&last=11&size=100&width=340",
   ]);
+});
+
+it("stretches that are compared are engraved each for itself", () => {
+  const compared: Puzzle = {
+    ...puzzle("compared", 1, 11),
+    side_by_side: [
+      [1, 2],
+      [10, 11],
+    ],
+  };
+  const today = plan([{ ...item, kind: "puzzle", puzzle_id: "compared" }]);
+  expect(
+    puzzlePaths(today, 3, [compared], 340).map((path) => path.replace(/.*first=(\d+).*last=(\d+).*/, "$1-$2")),
+  ).toEqual(["1-2", "10-11"]);
 });
 
 it("nothing is asked for twice", () => {

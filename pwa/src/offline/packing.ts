@@ -51,8 +51,10 @@ export function puzzlePaths(plan: Today, piece: number, puzzles: readonly Puzzle
   const wanted = puzzles.filter((puzzle) =>
     ofPiece.some((item) => item.puzzle_id === puzzle.id || within(puzzle, item)),
   );
-  const engraved = wanted.map(({ first_measure: first, last_measure: last }) =>
-    paths.engraving(piece, { first, last, hands: "both", size: 100, width }),
+  const engraved = wanted.flatMap(({ side_by_side, first_measure, last_measure }) =>
+    (side_by_side.length > 1 ? side_by_side : [[first_measure, last_measure] as const]).map(([first, last]) =>
+      paths.engraving(piece, { first, last, hands: "both", size: 100, width }),
+    ),
   );
   return [...new Set(engraved)];
 }

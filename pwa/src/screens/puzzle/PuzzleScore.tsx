@@ -20,7 +20,7 @@ type Props = {
 };
 
 export function PuzzleScore(props: Props) {
-  const compared = stretches(props.puzzle, props.notes);
+  const compared = stretches(props.puzzle);
   return (
     <>
       <div class={compared.length > 1 ? "puzzle-scores is-compared" : "puzzle-scores"}>
@@ -46,19 +46,10 @@ export function PuzzleScore(props: Props) {
   );
 }
 
-/** Two groups of notes that a choice compares are two stretches; everything else is one. */
-export function stretches(puzzle: Puzzle, notes: readonly Note[]): Stretch[] {
-  const whole = { first: puzzle.first_measure, last: puzzle.last_measure };
-  if (puzzle.groups.length !== 2 || typeof puzzle.answer !== "number" || !puzzle.choices.length) return [whole];
-  const found = puzzle.groups.map((group) => stretchOf(notes.filter((note) => group.includes(note.id))));
-  const apart = found.filter((stretch) => stretch !== null);
-  return apart.length === 2 ? apart : [whole];
-}
-
-function stretchOf(notes: readonly Note[]): Stretch | null {
-  if (!notes.length) return null;
-  const numbers = notes.map((note) => note.place.measure);
-  return { first: Math.min(...numbers), last: Math.max(...numbers) };
+/** The stretches that the puzzle sets side by side, else all its measures as one. */
+export function stretches(puzzle: Puzzle): Stretch[] {
+  if (puzzle.side_by_side.length > 1) return puzzle.side_by_side.map(([first, last]) => ({ first, last }));
+  return [{ first: puzzle.first_measure, last: puzzle.last_measure }];
 }
 
 /** The same taps for a keyboard and a screen reader. */
