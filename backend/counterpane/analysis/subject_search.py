@@ -27,8 +27,8 @@ from counterpane.model.analysis import Form
 # While the subject is not known, the null model has counted its statements as habits of the piece, and each of
 # them seems to be worth this many bits less.
 LOOKING = 2.0
-# Columns at which a single return of three notes may belong to a statement of a short prefix.
-_SHORT = 5
+# Of the first notes of a figure, this share at least begins three that return, or no prefix is stated there.
+_DENSE = 0.15
 # However often a figure returns, this many places are enough to know what it explains.
 _MOST_PLACES = 8000
 
@@ -97,12 +97,16 @@ def _returns(figure: Figure, line: Line) -> Seeds | None:
         return None
     time = line.onset[note] - figure.onset[column]
     shift = line.step[note] - figure.shape[column]
-    # One number for each pair, and of those with a single return only what a short prefix can use.
+    # One number for each pair; of those only the ones that return densely enough for some prefix.
     lowest, width = int(shift.min()), int(np.ptp(shift)) + 1
-    key, first, returns = np.unique(time * width + (shift - lowest), return_index=True, return_counts=True)
-    kept = (returns > 1) | (column[first] < _SHORT)
-    most = np.argsort(-returns[kept], kind="stable")[:_MOST_PLACES]
-    key = key[kept][np.sort(most)]
+    key = time * width + (shift - lowest)
+    order = np.lexsort((column, key))
+    key, column = key[order], column[order]
+    key, begin, returns = np.unique(key, return_index=True, return_counts=True)
+    rank = np.arange(len(column)) - np.repeat(begin, returns) + 1
+    dense = np.maximum.reduceat(rank >= _DENSE * (column + 3), begin)
+    most = np.argsort(-returns[dense], kind="stable")[:_MOST_PLACES]
+    key = key[dense][np.sort(most)]
     time, shift = key // width, key % width + lowest
     return Seeds(time, shift, shift) if len(time) else None
 
