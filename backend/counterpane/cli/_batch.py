@@ -25,6 +25,7 @@ from counterpane.errors import CounterpaneError
 from counterpane.score import limits, read_score, read_score_bytes
 
 SUFFIXES = frozenset({".abc", ".krn", ".mei", ".mid", ".midi", ".mxl", ".musicxml", ".xml"})
+_WORKER_WITHIN = 30  # seconds
 _ANSWER_WITHIN = 5  # seconds
 _UNDER_WAY = 64
 _RETRIES = 3
@@ -108,6 +109,10 @@ def answers_on_cluster(scores: list[Path], subject: str | None, address: str) ->
     except (OSError, ValueError):
         raise CounterpaneError(f"no scheduler answers at {address}; start one, or leave --cluster out.") from None
     with client:
+        try:
+            client.wait_for_workers(1, timeout=_WORKER_WITHIN)
+        except TimeoutError:
+            raise CounterpaneError(f"the scheduler at {address} has no workers; start some first.") from None
         waiting = iter(scores)
         under_way = deque(_send(client, score, subject) for score in islice(waiting, _UNDER_WAY))
         while under_way:
