@@ -1,4 +1,4 @@
-"""Build hook: a wheel carries drills/, demo/ and the built PWA; an editable install reads them from the checkout."""
+"""Build hook: a wheel carries drills/, demo/ and the built page; an editable install reads the checkout."""
 
 from __future__ import annotations
 

@@ -19,10 +19,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from demo.simulation import FAULT_KINDS, Session, simulate
-from demo.simulation.scoring import Agreement, agreement
-from tests.listening.composer import compose
-from tests.published.recording import f1, load_recording, reference_pairs
 
 from counterpane.listening.alignment import align
 from counterpane.listening.events import performance_from_raw
@@ -32,6 +28,10 @@ from counterpane.model.performance import Performance, PlayedNote
 from counterpane.model.piece import Piece
 from counterpane.model.practice import Passage
 from counterpane.score import read_score
+from demo.simulation import FAULT_KINDS, Session, simulate
+from demo.simulation.scoring import Agreement, agreement
+from tests.listening.composer import compose
+from tests.published.recording import f1, load_recording, reference_pairs
 
 ROOT = Path(__file__).parents[1]
 SEEDS = (11, 12, 13, 14)

@@ -242,7 +242,7 @@ class Checker:
         }
 
     def _way(self, section: Section) -> str:
-        """Return the way of the sequence with most statements, if one is heard three times or fills the section."""
+        """Return the way of the sequence with most statements, heard three times or filling the section."""
         length = section.end.offset - section.start.offset
         marking = [
             sequence
