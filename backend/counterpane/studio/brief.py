@@ -90,7 +90,8 @@ def _weak_spot(studio: Studio, piece_id: int, spot: Spot, words: Catalogue) -> W
             troubled=spot.troubled,
             visits=spot.visits,
             attempts=spot.attempts,
-            percent=round(100 * spot.certainty),
+            # Nobody is ever quite sure.
+            percent=min(99, round(100 * spot.certainty)),
         ),
         attempts=spot.attempts,
         trend=spot.trend,
