@@ -32,6 +32,26 @@ def test_pitches_and_accidentals(music, names):
     assert names == [pitch_name(n.pitch) for n in sorted(_tune(music + " |]").notes, key=lambda n: n.onset)]
 
 
+@pytest.mark.parametrize(
+    ("music", "names"),
+    [
+        ("^F2 [FA]2", ["F#4", "F#4", "A4"]),
+        ("[^FA]2 F2", ["F#4", "A4", "F#4"]),
+        ("{^f}A2 f2", ["A4", "F#5"]),
+        ("^^F F __B B", ["F##4", "F##4", "Bbb4", "Bbb4"]),
+        ("^F2 F2 & F,4", ["F3", "F#4", "F#4"]),
+    ],
+)
+def test_accidentals_go_into_chords_and_come_out_of_them(music, names):
+    """Section 4.2: to the end of the bar, whatever the note stands in; an overlay begins anew (7.4)."""
+    assert names == _names(_tune(music + " |]"))
+
+
+def test_accidentals_hold_for_one_octave_however_it_is_written():
+    """I:propagate-accidentals octave: "f," is F and "F'" is f (4.1)."""
+    assert _names(_tune("^f, F F' f |]", more="I:propagate-accidentals octave\n")) == ["F#4", "F#4", "F5", "F5"]
+
+
 @pytest.mark.parametrize(("rule", "names"), [("octave", ["F#4", "F5", "F#4"]), ("not", ["F#4", "F5", "F4"])])
 def test_accidentals_hold_as_the_file_asks(rule, names):
     """I:propagate-accidentals not | octave | pitch (section 11.3)."""
@@ -41,7 +61,10 @@ def test_accidentals_hold_as_the_file_asks(rule, names):
 @pytest.mark.parametrize(
     ("key", "fifths", "mode"),
     [("D", 2, "major"), ("Bb", -2, "major"), ("F#m", 3, "minor"), ("Am", 0, "minor"), ("Ddor", 0, None),
-     ("G mix", 0, None), ("E phrygian", 0, None), ("Flyd", 0, None), ("none", 0, None), ("C minor", -3, "minor")],
+     ("G mix", 0, None), ("B loc", 0, None), ("C exp", 0, None), ("D clef=bass", 2, "major"),
+     ("E bass", 4, "major"),
+     ("Hp", 2, None), ("A middle=d", 3, "major"), ("E phrygian", 0, None),
+     ("Flyd", 0, None), ("none", 0, None), ("C minor", -3, "minor")],
 )  # fmt: skip
 def test_keys_and_modes(key, fifths, mode):
     """Section 3.1.14: the mode may be a word, three letters or m."""
@@ -73,6 +96,35 @@ def test_lengths_broken_rhythm_and_tuplets(music, lengths):
 def test_without_a_unit_note_length_the_meter_decides(meter, length):
     """Below 0.75 a sixteenth, else an eighth (section 3.1.7)."""
     assert length == _tune("C C C C |]", meter=meter, unit="").notes[0].duration
+
+
+def test_a_key_may_alter_single_steps():
+    """Section 3.1.14: K:D =c has two sharps and every C natural; exp lists all there is."""
+    assert _names(_tune("cdf ^c | c |]", key="D =c")) == ["C5", "D5", "F#5", "C#5", "C5"]
+    assert _names(_tune("BEAF |]", key="C exp _B _e")) == ["Bb4", "Eb4", "A4", "F4"]
+
+
+@pytest.mark.parametrize(
+    ("music", "lengths"),
+    [
+        ("(3C{d}DE F2", ["2/3", "2/3", "2/3", 2]),
+        ("C>!trill!D E2", ["3/2", "1/2", 2]),
+        ("C>{d}[DF] E2", ["3/2", "1/2", "1/2", 2]),
+    ],
+)
+def test_signs_and_graces_take_no_part_in_rhythm(music, lengths):
+    """What stands before a note is no place in a tuplet and no half of a broken rhythm (4.4, 4.13)."""
+    notes = sorted(_tune(music + " |]").notes, key=lambda note: (note.onset, note.midi))
+    assert [Fraction(length) for length in lengths] == [note.duration for note in notes]
+
+
+def test_repeats_and_endings_of_any_number():
+    """Sections 4.8 to 4.10: |: :| :: and numbers or ranges behind a bar line, whether a note touches it or not."""
+    measures = _tune("|:C4|1,3D4:|2E4::F4:|").measures
+    assert len(measures) == 4
+    assert [(m.repeat_start, m.repeat_end, m.endings) for m in measures] == [
+        (True, False, ()), (False, True, (1, 3)), (False, True, (2,)), (True, True, ()),
+    ]  # fmt: skip
 
 
 def test_chords_ties_graces_and_text():

@@ -114,6 +114,11 @@ BAD = {
         midi_file(track([*notes((0, 1, 60)), *notes((400_000, 400_001, 60))])), UnsuitableScore, "longer than",
     ),
     "an endless rest in ABC": (b"X:1\nM:4/4\nK:C\n" + b"Z999|" * 6 + b"C4|]\n", UnsuitableScore, "longer than"),
+    "more ABC than anyone plays": (b"X:1\nK:C\n" + b"| " * 200_000, UnsuitableScore, "characters of music"),
+    "a key for every eighth in ABC": (b"X:1\nK:C\n" + b"[K:D]c" * 5_100, UnsuitableScore, "longer than"),
+    "ABC for seventeen voices": (
+        b"X:1\nK:C\n" + b"".join(b"V:%d\nc4|]\n" % i for i in range(17)), UnsuitableScore, "17 voices, so",
+    ),
     "kern with a missing field": (_MISSING_FIELD.encode(), UnreadableScore, r"line 10 has 1 of the 2 fields"),
     "kern that does not add up": (_TOO_LONG.encode(), UnreadableScore, "do not add up"),
     "a sign for repeating a measure": (_REPEATED.encode(), UnsuitableScore, "write the notes out"),

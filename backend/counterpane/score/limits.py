@@ -10,6 +10,9 @@ FILE_BYTES = 10 * MEGABYTE
 MIDI_BYTES = MEGABYTE
 """The most bytes of a MIDI file; as many notes as are allowed take a quarter of that."""
 
+ABC_CHARACTERS = 262_144
+"""The most characters of music code in an ABC tune; as many notes as are allowed take a third of that."""
+
 UNPACKED_BYTES = 40 * MEGABYTE
 """The most bytes that the score inside a zip (.mxl) may unpack to."""
 

@@ -19,6 +19,13 @@ def too_many_measures(name: str) -> UnsuitableScore:
     return UnsuitableScore(f"the piece is longer than {limits.MEASURES} measures; {_ONE_MOVEMENT}", file=name)
 
 
+def too_much_music(name: str) -> UnsuitableScore:
+    """Make the error for an ABC tune above `limits.ABC_CHARACTERS`."""
+    return UnsuitableScore(
+        f"the ABC tune has more than {limits.ABC_CHARACTERS} characters of music; {_ONE_MOVEMENT}", file=name
+    )
+
+
 def too_large(what: str, size: int, name: str) -> UnsuitableScore:
     """Make the error for a file above `size` bytes; `what` says how it is too large."""
     return UnsuitableScore(f"{what} more than {size // limits.MEGABYTE} MB; {_ONE_MOVEMENT}", file=name)

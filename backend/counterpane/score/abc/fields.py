@@ -1,43 +1,38 @@
-"""ABC information fields: keys, meters, lengths, tempos, voices and how voices share staves.
+"""ABC information fields: keys, meters, lengths and tempos through music21; voices and how they share staves.
 
-Source: The abc music standard 2.1 (December 2011), sections 3, 4.6, 6.1.1, 7 and 11.
+Source: The abc music standard 2.1 (December 2011), sections 3, 4.6, 6.1.1, 7 and 11. Voices and staves are read
+here because music21 keeps what V: and %%score say as text.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Literal
+from functools import lru_cache
+from typing import Any, Literal, TypeVar
 
-from counterpane.score.durations import SHARPS
-
-_TONICS = {"C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5, "F": -1}
-_MODES = {
-    "": 0,
-    "maj": 0,
-    "ion": 0,
-    "m": -3,
-    "min": -3,
-    "aeo": -3,
-    "mix": -1,
-    "dor": -2,
-    "phr": -4,
-    "lyd": 1,
-    "loc": -5,
-}
-_KEY = re.compile(r"([A-G])([#b]?)\s*([A-Za-z]*)")
 _CLEFS = re.compile(r"\b(?:clef=)?(treble|bass|alto|tenor|perc|none)\b")
-_ALTERS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
+_NOT_OF_THE_KEY = re.compile(r'\w+="[^"]*"|\w+=[^\s=]+|\b(?:treble|bass|alto|tenor|perc|none)\b[+\-\d]*|\bexp\b.*')
+_SIGN = re.compile(r"(?<!\S)(\^\^|__|\^|_|=)([A-Ga-g])(?!\S)")
+_LOCRIAN = re.compile(r"([A-G][#b]?)\s*loc", re.IGNORECASE)
+_MODES: dict[str | None, Literal["major", "minor"]] = {
+    "major": "major",
+    "ionian": "major",
+    "minor": "minor",
+    "aeolian": "minor",
+}
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
 class Key:
-    """A key signature: sharps positive; `mode` where it is major or minor; `extra` alterations of single steps."""
+    """A key signature: sharps positive; `mode` where it is major or minor; `extra` ABC's signs of single steps."""
 
     fifths: int = 0
     mode: Literal["major", "minor"] | None = None
-    extra: dict[str, int] = field(default_factory=dict)
+    extra: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -51,74 +46,87 @@ class Voice:
     octave: int = 0
 
 
+@lru_cache(maxsize=64)
 def read_key(text: str) -> Key:
-    """Read the value of a K: field; what cannot be understood counts as no sharps or flats."""
-    found = _KEY.match(text.strip())
-    if found is None or text.strip()[:4] in {"none", "clef"}:
-        return Key()
-    tonic, sign, mode_name = found.groups()
-    word = mode_name.lower()[:3] if mode_name.lower() not in {"exp", "cle", "clef"} else ""
-    if word not in _MODES:
-        word = ""
-    fifths = _TONICS[tonic] + {"#": 7, "b": -7, "": 0}[sign] + _MODES[word]
-    modes: dict[str, Literal["major", "minor"]] = {
-        "": "major",
-        "maj": "major",
-        "ion": "major",
-        "m": "minor",
-        "min": "minor",
-        "aeo": "minor",
-    }
-    extra = {
-        step.upper(): _ALTERS[sign_] for sign_, step in re.findall(r"(?<![\w=])(\^\^|__|\^|_|=)([A-Ga-g])\b", text)
-    }
-    if " exp" in text:
-        return Key(0, None, extra)
-    return Key(max(-7, min(7, fifths)), modes.get(word), extra)
+    """Read the value of a K: field; what cannot be understood counts as no sharps or flats.
+
+    Clefs are taken out first, which music21 mistakes for modes.
+    Locrian and signs of single steps it does not know.
+    """
+    from music21 import key
+
+    extra = {step.upper(): sign for sign, step in _SIGN.findall(text)}
+    words = _NOT_OF_THE_KEY.sub("", _SIGN.sub("", text)).strip()
+    if not re.match("[A-Ga-gH]", words) or re.search(r"\bexp\b", text):
+        return Key(extra=extra)
+    locrian = _LOCRIAN.match(words)
+    if locrian:
+        return Key(_in_range(key.pitchToSharps(locrian[1].replace("b", "-"), "locrian")), None, extra)
+    fifths, mode = _field("K", words, lambda token: token.getKeySignatureParameters()) or (0, None)
+    return Key(_in_range(fifths), _MODES.get(mode), extra)
 
 
-def alter_of(key: Key, step: str) -> int:
-    """Return the alteration that a key gives to a step."""
-    if step in key.extra:
-        return key.extra[step]
-    place = SHARPS.index(step)
-    if key.fifths >= 0:
-        return int(place < key.fifths)
-    return -int(6 - place < -key.fifths)
+@lru_cache(maxsize=64)
+def write_key(fifths: int) -> str:
+    """Return the K: value of the major key with these sharps, which music21 reads without fail."""
+    from music21 import key
+
+    tonic: str = key.sharpsToPitch(fifths).name
+    return tonic.replace("-", "b")
 
 
 def read_meter(text: str) -> tuple[int, int] | None:
-    """Read the value of an M: field; None for "none" and what is no meter."""
-    words = text.strip()
-    if words in {"C", "C|"}:
-        return (4, 4) if words == "C" else (2, 2)
-    found = re.match(r"\(?([\d+ ]+)\)?\s*/\s*(\d+)", words)
-    if found is None:
+    """Read the value of an M: field; None for "none" and what is no meter. Sums such as (2+3)/8 are added up."""
+    words = re.sub(r"\(?(\d+(?:\s*\+\s*\d+)+)\)?", lambda found: str(sum(map(int, found[1].split("+")))), text)
+    meter = _field("M", words.strip(), lambda token: token.getTimeSignatureParameters())
+    if meter is None:
         return None
-    beats = sum(int(number) for number in re.findall(r"\d+", found[1]))
-    unit = int(found[2])
+    beats, unit, _ = meter
     return (beats, unit) if 0 < beats < 100 and unit in {1, 2, 4, 8, 16, 32, 64} else None
 
 
 def read_length(text: str) -> Fraction | None:
     """Read a note length such as "1/8" (of a whole note), in quarters."""
-    found = re.match(r"\s*(\d{1,3})\s*(?:/\s*(\d{1,3}))?", text)
-    if found is None or int(found[2] or 1) == 0 or int(found[1]) == 0:
-        return None
-    return Fraction(4 * int(found[1]), int(found[2] or 1))
+    words = text if "/" in text else f"{text}/1"
+    quarters = _field("L", words, lambda token: token.getDefaultQuarterLength())
+    return Fraction(quarters).limit_denominator(1024) if quarters and 0 < quarters <= 4000 else None
+
+
+def default_length(meter: tuple[int, int]) -> Fraction:
+    """Return the unit note length that a meter gives where L: is missing, in quarters (3.1.7)."""
+    return Fraction(_field("M", f"{meter[0]}/{meter[1]}", lambda token: token.getDefaultQuarterLength()) or 0.5)
 
 
 def read_tempo(text: str, unit: Fraction) -> float | None:
-    """Read the value of a Q: field in quarters a minute; `unit` is the unit note length in quarters."""
-    words = re.sub(r'"[^"]*"', "", text).strip()
-    found = re.match(r"((?:\d+/\d+\s*)+)=\s*(\d+(?:\.\d+)?)", words)
-    if found:
-        length = sum(
-            (Fraction(4 * int(a), int(b)) for a, b in re.findall(r"(\d+)/(\d+)", found[1]) if int(b)), Fraction(0)
-        )
-        return float(length) * float(found[2])
-    plain = re.fullmatch(r"(\d+)", words)
-    return float(unit) * int(plain[1]) if plain else None
+    """Read the value of a Q: field in quarters a minute; `unit` is the unit note length in quarters.
+
+    A number alone counts unit note lengths (section 10.1), where music21 takes quarters; words alone are no tempo,
+    where music21 makes one up.
+    """
+    words = re.sub(r"\s*=\s*", "=", re.sub(r'"[^"]*"', "", text).strip())
+    if words.isdigit():
+        words = f"{unit.numerator}/{4 * unit.denominator}={words}"
+    if "=" not in words or "/" not in words.partition("=")[0]:
+        return None
+    tempo = _field("Q", words, lambda token: token.getMetronomeMarkObject().getQuarterBPM())
+    return round(float(tempo), 6) if tempo else None
+
+
+def _field(letter: str, value: str, read: Callable[[Any], T]) -> T | None:
+    """Let music21 read a field; None when it cannot."""
+    from music21 import abcFormat
+    from music21.exceptions21 import Music21Exception
+
+    token = abcFormat.ABCMetadata(f"{letter}:{value}")
+    token.preParse()
+    try:
+        return read(token)
+    except (Music21Exception, ArithmeticError, IndexError, TypeError, ValueError):
+        return None
+
+
+def _in_range(fifths: int) -> int:
+    return max(-7, min(7, fifths))
 
 
 def read_voice(text: str, before: Voice | None = None) -> Voice:

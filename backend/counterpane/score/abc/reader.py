@@ -9,9 +9,11 @@ from fractions import Fraction
 from typing import Literal
 
 from counterpane.errors import UnreadableScore
+from counterpane.score import limits
 from counterpane.score.abc.fields import (
     Key,
     Voice,
+    default_length,
     read_grouping,
     read_key,
     read_length,
@@ -20,11 +22,16 @@ from counterpane.score.abc.fields import (
     read_voice,
 )
 from counterpane.score.abc.music import BarDraft, VoiceReader
-from counterpane.score.refusals import no_notes, percussion_only
+from counterpane.score.abc.plain import plain, plain_field, plain_head
+from counterpane.score.abc.words import read_words
+from counterpane.score.refusals import ensemble, no_notes, percussion_only, too_much_music
 from counterpane.score.sketch import VALUES, Bar, Sketch, StaffLine, Symbol, split_into_values
 
 _FIELD = re.compile(r"([A-Za-z+]):(.*)")
-_INLINE_VOICE = re.compile(r"\[V:([^\]]*)\]")
+_INLINE_VOICE = re.compile(r"\[V:([^\]]{0,200})\]")
+_MOST_VOICES = 4 * limits.STAVES
+_LONGEST_VALUE = 1000
+"""How much of a field is read, in characters."""
 
 
 @dataclass
@@ -43,7 +50,8 @@ class _Tune:
     propagate: str = "pitch"
     in_body: bool = False
     voices: dict[str, Voice] = field(default_factory=dict)
-    readers: dict[str, VoiceReader] = field(default_factory=dict)
+    music: dict[str, list[str]] = field(default_factory=dict)
+    characters: int = 0
     current: str = "1"
 
 
@@ -83,7 +91,7 @@ def _read_line(tune: _Tune, line: str) -> None:
         return
     found = _FIELD.match(line)
     if found:
-        _field(tune, found[1], found[2].strip())
+        _field(tune, found[1], found[2].strip()[:_LONGEST_VALUE])
     elif tune.in_body:
         _music(tune, line)
 
@@ -103,9 +111,8 @@ def _field(tune: _Tune, letter: str, value: str) -> None:
         tune.current = voice.name
     elif letter == "I":
         _directive(tune, value)
-    elif tune.in_body and letter in "KML":
-        for reader in [_reader(tune)] if len(tune.readers) > 1 else tune.readers.values():
-            reader.set_field(letter, value)
+    elif tune.in_body:
+        _current(tune).append(plain_field(letter, value))
     elif not tune.in_body:
         _header(tune, letter, value)
 
@@ -136,28 +143,35 @@ def _music(tune: _Tune, line: str) -> None:
         if i % 2:
             _field(tune, "V", piece)
         elif piece.strip():
-            _reader(tune).line(piece)
+            tune.characters += len(piece)
+            if tune.characters > limits.ABC_CHARACTERS:
+                raise too_much_music(tune.file)
+            _current(tune).append(plain(piece))
 
 
-def _reader(tune: _Tune) -> VoiceReader:
-    if tune.current not in tune.readers:
-        tune.voices.setdefault(tune.current, Voice(tune.current))
-        tune.readers[tune.current] = VoiceReader(
-            tune.file, _unit(tune), tune.meter, tune.key, tune.propagate, tune.voices[tune.current].octave
-        )
-    return tune.readers[tune.current]
+def _current(tune: _Tune) -> list[str]:
+    """Return what was written of the voice that is open."""
+    tune.voices.setdefault(tune.current, Voice(tune.current))
+    return tune.music.setdefault(tune.current, [])
+
+
+def _voice(tune: _Tune, name: str) -> list[BarDraft]:
+    """Read what was written of a voice; bars without anything in them are left out."""
+    head = plain_head(tune.meter, _unit(tune), tune.key)
+    words = read_words(head, "\n".join(tune.music[name]), tune.key, tune.propagate, tune.file)
+    bars = VoiceReader(tune.file, tune.meter, tune.voices[name].octave).read(words)
+    return [bar for bar in bars if not bar.empty]
 
 
 def _unit(tune: _Tune) -> Fraction:
-    """Return the unit note length; where L: is missing, a 16th in meters below 3/4, else an eighth (3.1.7)."""
-    if tune.unit is not None:
-        return tune.unit
-    return Fraction(1, 4) if Fraction(*tune.meter) < Fraction(3, 4) else Fraction(1, 2)
+    """Return the unit note length, in quarters."""
+    return tune.unit or default_length(tune.meter)
 
 
 def _sketch(tune: _Tune) -> Sketch:
-    voices = {name: [bar for bar in reader.bars if not bar.empty] for name, reader in tune.readers.items()}
-    voices = {name: bars for name, bars in voices.items() if bars}
+    if len(tune.music) > _MOST_VOICES:
+        raise ensemble(f"{len(tune.music)} voices", tune.file)
+    voices = {name: bars for name in tune.music if (bars := _voice(tune, name))}
     if not voices:
         raise no_notes(tune.file)
     staves = [[name for name in staff if name in voices] for staff in tune.grouping]
