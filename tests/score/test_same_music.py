@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from fractions import Fraction
 from pathlib import Path
 
@@ -90,6 +92,18 @@ def test_hands_are_marked_as_guessed_only_where_the_file_does_not_give_them():
     """Only the MIDI file with one track leaves open who plays what."""
     guessed = {name for name in FORMATS if read_score_bytes(FORMATS[name], name).piece.hands_guessed}
     assert {"one-track.mid"} == guessed
+
+
+@pytest.mark.parametrize("name", sorted(FORMATS))
+def test_only_abc_and_midi_wait_for_music21(name, tmp_path: Path):
+    """It takes longer to import than a piece takes to read; the other formats do without."""
+    path = tmp_path / name
+    path.write_bytes(FORMATS[name])
+    code = "import sys; from pathlib import Path; from counterpane.score import read_score; "
+    code += "read_score(Path(sys.argv[1])); print('music21' in sys.modules)"
+    answer = subprocess.run([sys.executable, "-c", code, str(path)], capture_output=True, text=True, check=True)
+    assert str(name.endswith((".abc", ".mid"))) == answer.stdout.strip()
+    assert answer.stderr == ""
 
 
 def test_title_and_composer_come_from_the_file_and_else_from_its_name(tmp_path: Path):

@@ -26,4 +26,4 @@ STAVES = 4
 """The most staves, one part each, that are still read as one keyboard piece."""
 
 MEASURES = 5_000
-"""The most measures that a MIDI file may last."""
+"""The most measures that a MIDI file or an ABC tune may last."""

@@ -143,9 +143,8 @@ class _Track:
 def _events(body: bytes, track: int, name: str) -> Iterator[tuple[int, Any]]:
     """Yield (ticks since the event before, music21's MidiEvent) until the end of the track.
 
-    Event by event and not through `MidiFile.readstr`, which leaves out the events that it cannot read without a
-    word, so that a damaged file would come in as other music, and which copies the rest of the track for each
-    event (20 s for 1 MB).
+    Event by event and not through `MidiFile`, which leaves out without a word the events that it cannot read, so
+    that a damaged file would come in as other music, and which copies the rest of the track for each event.
     """
     from music21 import midi
 
