@@ -126,9 +126,11 @@ def _tap_shortened(material: Material, stretch: Stretch) -> Iterator[Puzzle]:
     """Ask for the one statement that lacks its tail, where all others are complete beyond doubt."""
     begun = material.begun(stretch)
     short = [each for each in begun if _lacks_tail(material, each)]
-    others = [each for each in begun if each not in short]
+    if len(short) != 1:
+        return
+    others = [each for each in begun if each is not short[0]]
     clear = all(material.counts_once(each) and not each.varied_notes for each in others)
-    if len(short) != 1 or not others or not clear or not _apart(material, begun):
+    if not others or not clear or not _apart(material, begun):
         return
     say = material.words.say
     hand, place = material.hand(short[0].hand), material.place(short[0].start)

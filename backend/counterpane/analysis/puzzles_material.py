@@ -6,18 +6,24 @@ table `SURE`; whatever touches something less sure is not asked.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from bisect import bisect_left
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
+from operator import add, sub
+from typing import TypeVar
 
 from counterpane.analysis.sections import CLOSING
-from counterpane.model.analysis import Analysis, Puzzle, Section, Statement
+from counterpane.analysis.texture import notes_begun
+from counterpane.model.analysis import Analysis, Cadence, KeyOfMeasure, Puzzle, Section, Statement
 from counterpane.model.analysis import Sequence as SequenceFound
-from counterpane.model.piece import Hand, Measure, Note, Piece, Place
+from counterpane.model.piece import GraceNote, Hand, Measure, Note, Piece, Place
 from counterpane.wording import Catalogue
+
+_T = TypeVar("_T")
 
 SURE = {
     "statement": 0.75,
@@ -42,9 +48,9 @@ class Stretch:
     last: Measure
     section: Section | None = None
 
-    def holds(self, offset: Fraction) -> bool:
-        """Say whether an offset in quarters lies in it."""
-        return self.first.onset <= offset < self.last.end
+    def part(self, ordered: Sequence[_T], onset: Callable[[_T], Fraction]) -> Sequence[_T]:
+        """Return what begins in it, of things in the order of their onsets (in quarters)."""
+        return _between(ordered, self.first.onset, self.last.end, onset)
 
 
 @dataclass(frozen=True)
@@ -93,28 +99,33 @@ class Material:
 
     def begun(self, stretch: Stretch) -> tuple[Statement, ...]:
         """Return the statements that begin in a stretch, in time order, the right hand first."""
-        found = [each for each in self.analysis.statements if stretch.holds(each.start.offset)]
-        return tuple(sorted(found, key=lambda each: (each.start.offset, each.hand == "left", each.voice)))
+        return tuple(stretch.part(self._in_time_order, lambda each: each.start.offset))
+
+    @cached_property
+    def _in_time_order(self) -> list[Statement]:
+        return sorted(
+            self.analysis.statements, key=lambda each: (each.start.offset, each.hand == "left", each.voice)
+        )
 
     def entries(self, stretch: Stretch) -> tuple[Statement, ...] | None:
         """Return the complete statements that begin in a stretch, or None when they could be counted otherwise."""
         found = self.begun(stretch)
         sure = all(self.counts_once(each) for each in found)
-        return found if sure and not any(stretch.holds(onset) for onset in self._nearly_stated) else None
+        return found if sure and not stretch.part(self._nearly_stated, lambda onset: onset) else None
 
     @cached_property
-    def _nearly_stated(self) -> tuple[Fraction, ...]:
-        """Onsets at which a voice has the subject's rhythm and most of its pitches, but no statement was found.
+    def _nearly_stated(self) -> list[Fraction]:
+        """Onsets, in order, of what has the subject's rhythm and most of its pitches, but is no statement.
 
         Somebody could count these, so nothing is counted around them.
         """
         subject = self.analysis.subject
         if subject is None:
-            return ()
+            return []
         stated = {note for each in self.analysis.statements for note in each.notes}
         model = [self.piece.by_id[note] for note in subject.notes]
         lines = (self.piece.voice_notes(voice) for voice in self.piece.voices)
-        return tuple(
+        return sorted(
             window[0].onset
             for line in lines
             for window in near_copies(model, line)
@@ -158,20 +169,61 @@ class Material:
         """Return the sequences of a section, or None when one of them is not sure."""
         if stretch.section is None:
             return None
-        found = [each for each in self.analysis.sequences if each.id in stretch.section.sequences]
+        found = self.sequences_named(stretch.section.sequences)
         return None if any(each.confidence < SURE["sequence"] for each in found) else tuple(found)
+
+    def statements_named(self, names: Iterable[str]) -> list[Statement]:
+        """Return the statements with these ids, in the order of the analysis."""
+        return _named(self._statement_at, self.analysis.statements, names)
+
+    def sequences_named(self, names: Iterable[str]) -> list[SequenceFound]:
+        """Return the sequences with these ids, in the order of the analysis."""
+        return _named(self._sequence_at, self.analysis.sequences, names)
+
+    @cached_property
+    def _statement_at(self) -> dict[str, int]:
+        return {each.id: at for at, each in enumerate(self.analysis.statements)}
+
+    @cached_property
+    def _sequence_at(self) -> dict[str, int]:
+        return {each.id: at for at, each in enumerate(self.analysis.sequences)}
+
+    def cadences_between(self, first: Measure, last: Measure) -> Sequence[Cadence]:
+        """Return the cadences that fall within the measures from `first` to `last`, in time order."""
+        return _between(self._cadences, first.onset, last.end, lambda each: each.place.offset)
+
+    @cached_property
+    def _cadences(self) -> list[Cadence]:
+        return sorted(self.analysis.cadences, key=lambda each: each.place.offset)
 
     def key_of(self, stretch: Stretch) -> str | None:
         """Return the key that at least two thirds of a stretch surely are in, or None."""
         numbers = {measure.number for measure in self.piece.measures[stretch.first.index : stretch.last.index + 1]}
-        keys = [each for each in self.analysis.keys if each.measure in numbers]
-        sure = [each.key for each in keys if each.confidence >= SURE["key"]]
-        best = max(dict.fromkeys(sure), key=sure.count, default=None)
-        return best if best is not None and 3 * sure.count(best) >= 2 * len(keys) else None
+        keys = [each for number in numbers for each in self._keys_of_measure.get(number, ())]
+        sure = Counter(each.key for each in keys if each.confidence >= SURE["key"])
+        best, times = next(iter(sure.most_common(1)), (None, 0))
+        return best if best is not None and 3 * times >= 2 * len(keys) else None
+
+    @cached_property
+    def _keys_of_measure(self) -> dict[int, list[KeyOfMeasure]]:
+        """Keys by the measure's printed number, which the endings of a repeat may share."""
+        keys: dict[int, list[KeyOfMeasure]] = defaultdict(list)
+        for each in self.analysis.keys:
+            keys[each.measure].append(each)
+        return keys
 
     def notes_in(self, stretch: Stretch, hand: Hand | None = None) -> list[Note]:
         """Return the notes that begin in a stretch, of one hand or both."""
-        return [note for note in self.piece.notes if stretch.holds(note.onset) and hand in (None, note.hand)]
+        notes = notes_begun(self.piece, stretch.first.onset, stretch.last.end)
+        return [note for note in notes if hand in (None, note.hand)]
+
+    def graces_in(self, stretch: Stretch) -> Sequence[GraceNote]:
+        """Return the grace notes that belong before notes of a stretch."""
+        return stretch.part(self._graces, lambda grace: grace.onset)
+
+    @cached_property
+    def _graces(self) -> list[GraceNote]:
+        return sorted(self.piece.graces, key=lambda grace: grace.onset)
 
 
 @dataclass(frozen=True)
@@ -215,16 +267,31 @@ class Question:
 
 def near_copies(model: Sequence[Note], line: Sequence[Note]) -> Iterator[Sequence[Note]]:
     """Return the stretches of a line in the rhythm of `model` with most of its pitches, upright or turned over."""
-    rhythm = [note.onset - model[0].onset for note in model]
+    rhythm, gaps = _gaps(model), _gaps(line)
+    wanted, steps = ([note.pitch.diatonic for note in notes] for notes in (model, line))
     for start in range(len(line) - len(model) + 1):
-        window = line[start : start + len(model)]
-        if all(note.onset - window[0].onset == apart for note, apart in zip(window, rhythm, strict=True)):
-            for sign in (1, -1):
-                pairs = zip(window, model, strict=True)
-                shifts = Counter(a.pitch.diatonic - sign * b.pitch.diatonic for a, b in pairs)
-                if shifts.most_common(1)[0][1] >= _NEARLY * len(model):
-                    yield window
+        if gaps[start : start + len(rhythm)] == rhythm:
+            # Adding the steps of a figure turned over gives a constant, as subtracting them does upright.
+            for shift in (sub, add):
+                shifts = Counter(map(shift, steps[start : start + len(model)], wanted))
+                if max(shifts.values()) >= _NEARLY * len(model):
+                    yield line[start : start + len(model)]
                     break
+
+
+def _gaps(notes: Sequence[Note]) -> list[Fraction]:
+    return [later.onset - note.onset for note, later in pairwise(notes)]
+
+
+def _between(
+    ordered: Sequence[_T], start: Fraction, end: Fraction, onset: Callable[[_T], Fraction]
+) -> Sequence[_T]:
+    first = bisect_left(ordered, start, key=onset)
+    return ordered[first : bisect_left(ordered, end, lo=first, key=onset)]
+
+
+def _named(place: dict[str, int], found: Sequence[_T], names: Iterable[str]) -> list[_T]:
+    return [found[at] for at in sorted({place[name] for name in names if name in place})]
 
 
 def sentence(text: str) -> str:

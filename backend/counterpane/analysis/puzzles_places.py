@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from counterpane.analysis.puzzles_material import SURE, Material, Question, Stretch
+from counterpane.analysis.texture import notes_begun
 from counterpane.model.analysis import Cadence, Puzzle
 from counterpane.model.piece import Hand, Note
 from counterpane.units import pitch_name
@@ -52,7 +53,7 @@ def _highest(material: Material, stretch: Stretch, hand: Hand) -> Iterator[Puzzl
 
 def _ornaments_reach(material: Material, stretch: Stretch, notes: list[Note], top: Note) -> bool:
     """Whether a grace note or an ornament may sound as high as the highest written note."""
-    graces = any(stretch.holds(grace.onset) and grace.pitch.midi >= top.midi for grace in material.piece.graces)
+    graces = any(grace.pitch.midi >= top.midi for grace in material.graces_in(stretch))
     return graces or any(note.ornaments and note.midi + _ORNAMENT_REACH > top.midi for note in notes)
 
 
@@ -106,14 +107,15 @@ def related_keys(key: str) -> list[str]:
 def _cadence(material: Material, cadence: Cadence) -> Iterator[Puzzle]:
     arrival = material.piece.measure_at(cadence.place.offset)
     first = material.piece.measures[max(0, arrival.index - 2)]
-    inside = [each for each in material.analysis.cadences if first.onset <= each.place.offset < arrival.end]
-    bass = _bass(material, cadence)
-    if cadence.confidence < SURE["cadence"] or inside != [cadence] or bass is None:
+    alone = list(material.cadences_between(first, arrival)) == [cadence]
+    struck = notes_begun(material.piece, arrival.onset, arrival.end)
+    bass = _bass(struck, cadence)
+    if cadence.confidence < SURE["cadence"] or not alone or bass is None:
         return
     say = material.words.say
     place, key = material.place(cadence.place), material.key(cadence.key)
     name = f"{arrival.index + 1}"
-    hint = material.heads(note.id for note in material.piece.notes if arrival.onset <= note.onset < arrival.end)
+    hint = material.heads(note.id for note in struck)
     yield Question("tap-cadence", 2, name, (first, arrival), cadence.notes, hint).ask(
         say("tap-cadence.question", measures=material.measures(first, arrival)),
         say("tap-cadence.explanation", place=place, key=key),
@@ -128,7 +130,7 @@ def _cadence(material: Material, cadence: Cadence) -> Iterator[Puzzle]:
     )
 
 
-def _bass(material: Material, cadence: Cadence) -> Note | None:
-    """Return the one lowest note that is struck where the cadence arrives, or None."""
-    struck = [note for note in material.piece.notes if note.onset == cadence.place.offset and note.hand == "left"]
+def _bass(notes: Iterable[Note], cadence: Cadence) -> Note | None:
+    """Return the one lowest of `notes` that is struck in the left hand where the cadence arrives, or None."""
+    struck = [note for note in notes if note.onset == cadence.place.offset and note.hand == "left"]
     return min(struck, key=lambda note: note.midi, default=None)

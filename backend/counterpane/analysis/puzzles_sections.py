@@ -142,8 +142,7 @@ def _found(material: Material, pair: Iterable[Profile]) -> tuple[list[Statement]
     """Return the statements and the sequences of both sections."""
     sections = [profile.stretch.section for profile in pair if profile.stretch.section is not None]
     named = {name for section in sections for name in (*section.statements, *section.sequences)}
-    analysis = material.analysis
-    return [s for s in analysis.statements if s.id in named], [q for q in analysis.sequences if q.id in named]
+    return material.statements_named(named), material.sequences_named(named)
 
 
 def _evidence(material: Material, pair: Iterable[Profile]) -> tuple[str, ...]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 
 from counterpane.analysis.puzzles_material import SURE, Material, Question
+from counterpane.analysis.texture import notes_begun
 from counterpane.model.analysis import Puzzle, Sequence
 from counterpane.model.piece import Measure
 
@@ -16,8 +18,11 @@ _FURTHER_COPY = 1 / 3
 
 def sequence_puzzles(material: Material) -> Iterator[Puzzle]:
     """Return the puzzles about every sequence that is sure and that no other one overlaps."""
-    for sequence in material.analysis.sequences:
-        if sequence.confidence < SURE["sequence"] or _overlapped(material, sequence):
+    sequences = material.analysis.sequences
+    sharing = Counter(index for sequence in sequences for index in _measures(material, sequence))
+    for sequence in sequences:
+        # Where two sequences share a measure, "the sequence" could mean either.
+        if sequence.confidence < SURE["sequence"] or any(sharing[i] > 1 for i in _measures(material, sequence)):
             continue
         yield _choose(material, sequence)
         yield _hands(material, sequence)
@@ -25,15 +30,10 @@ def sequence_puzzles(material: Material) -> Iterator[Puzzle]:
             yield _count(material, sequence)
 
 
-def _overlapped(material: Material, sequence: Sequence) -> bool:
-    """Whether another sequence shares a measure with this one, so that "the sequence" could mean either."""
-
-    def measures(each: Sequence) -> set[int]:
-        first, last = _stretch(material, each)
-        return set(range(first.index, last.index + 1))
-
-    own = measures(sequence)
-    return any(own & measures(other) for other in material.analysis.sequences if other.id != sequence.id)
+def _measures(material: Material, sequence: Sequence) -> range:
+    """Return the indices of the measures that a sequence lies in."""
+    first, last = _stretch(material, sequence)
+    return range(first.index, last.index + 1)
 
 
 def _question(material: Material, kind: str, level: int, sequence: Sequence) -> Question:
@@ -100,10 +100,13 @@ def _goes_on(material: Material, sequence: Sequence) -> bool:
     onsets = [_onset(material, copy) for copy in sequence.copies]
     period = onsets[1] - onsets[0]
     model = [material.piece.by_id[note] for note in sequence.copies[0]]
-    struck = {(note.voice, note.onset, note.pitch.diatonic) for note in material.piece.notes}
+    begin, end = min(note.onset for note in model), max(note.end for note in model)
 
     def copied(times: int) -> float:
-        moved = [(n.voice, n.onset + times * period, n.pitch.diatonic + times * sequence.step) for n in model]
+        by = times * period
+        around = notes_begun(material.piece, begin + by, end + by)
+        struck = {(note.voice, note.onset, note.pitch.diatonic) for note in around}
+        moved = [(n.voice, n.onset + by, n.pitch.diatonic + times * sequence.step) for n in model]
         return sum(note in struck for note in moved) / len(moved)
 
     return copied(-1) >= _FURTHER_COPY or copied(sequence.count) >= _FURTHER_COPY
