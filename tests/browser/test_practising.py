@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import datetime
 
 from playwright.sync_api import Page, expect
 
 from counterpane.model.analysis import Puzzle
+from counterpane.model.piece import Note
 from counterpane.studio import decisions, puzzles
 from counterpane.studio.today import today
 from tests.browser.conftest import Open
@@ -156,9 +158,7 @@ def test_a_choice_is_one_tap(come_in: Open, server: Server, seed: Seed) -> None:
 
 def test_two_sections_are_compared_side_by_side(come_in: Open, server: Server, seed: Seed) -> None:
     """A puzzle about two sections shows both, each with its name, beside each other where there is room."""
-    library = server.studio.library
-    found = library.puzzles(library.work(seed.pieces[PIECE]), "en")
-    puzzle = next(puzzle for puzzle in found if len(puzzle.side_by_side) == 2)
+    puzzle = _comparison(server, seed)
     tablet = {"width": 820, "height": 1180}
     page = come_in("Otter", at=f"/puzzle/{seed.pieces[PIECE]}/{puzzle.id}", viewport=tablet)
     scores = page.locator(".puzzle-scores figure")
@@ -168,6 +168,67 @@ def test_two_sections_are_compared_side_by_side(come_in: Open, server: Server, s
     assert left
     assert right
     assert left["x"] + left["width"] <= right["x"]
+
+
+def test_two_sections_are_heard_one_after_the_other(come_in: Open, server: Server, seed: Seed) -> None:
+    """Each section sounds from its own first note, shown on its own score; one falls silent for the other."""
+    puzzle = _comparison(server, seed)
+    piece = server.studio.library.work(seed.pieces[PIECE]).piece
+    page = come_in("Otter", at=f"/puzzle/{seed.pieces[PIECE]}/{puzzle.id}")
+    for number, name in ((0, "First"), (1, "Second")):
+        begins, ends = puzzle.side_by_side[number]
+        inside = [note for note in piece.notes if begins <= piece.place(note.onset).measure <= ends]
+        score = page.locator(".puzzle-scores figure").nth(number)
+        score.locator(".notation > svg").wait_for()
+        _note_what_sounds(page)
+        page.get_by_role("button", name=f"Hear it: {name}").tap()
+        expect(score.locator(".mark-now")).to_have_count(1)
+        expect(page.locator(".mark-now")).to_have_count(1)
+        assert page.evaluate("window.sounding[0]") in _first_of(inside)
+        expect(page.get_by_role("button", name=re.compile("^Stop"))).to_have_count(1)
+    page.get_by_role("button", name="Stop: Second").tap()
+    expect(page.locator(".mark-now")).to_have_count(0)
+
+
+def test_an_explained_answer_is_marked_and_heard(come_in: Open, server: Server, seed: Seed) -> None:
+    """After the answer the score keeps its marks while it sounds."""
+    puzzle = _puzzle(server, seed, "count-")
+    page = come_in("Otter", at=f"/puzzle/{seed.pieces[PIECE]}/{puzzle.id}")
+    page.get_by_role("button", name="That is my answer").tap()
+    expect(page.get_by_text(puzzle.explanation)).to_be_visible()
+    page.locator(".mark-right-answer").first.wait_for()
+    marked = page.locator(".mark-right-answer").count()
+    page.get_by_role("button", name=re.compile("^Hear it")).first.tap()
+    expect(page.locator(".mark-now").first).to_be_visible()
+    expect(page.locator(".mark-right-answer")).to_have_count(marked)
+
+
+def _note_what_sounds(page: Page) -> None:
+    """Let the page write down the notes that are shown as sounding, in their order."""
+    page.evaluate(
+        """() => {
+          window.sounding = [];
+          window.watcher?.disconnect();
+          window.watcher = new MutationObserver((changes) => changes.forEach(({ target }) => {
+            if (target.classList.contains("mark-now")) window.sounding.push(target.id);
+          }));
+          window.watcher.observe(document.querySelector(".puzzle-scores"), {
+            subtree: true, attributeFilter: ["class"],
+          });
+        }"""
+    )
+
+
+def _first_of(notes: Sequence[Note]) -> set[str]:
+    first = min(note.onset for note in notes)
+    return {note.id for note in notes if note.onset == first}
+
+
+def _comparison(server: Server, seed: Seed) -> Puzzle:
+    """Return the first puzzle that sets two sections side by side."""
+    library = server.studio.library
+    found = library.puzzles(library.work(seed.pieces[PIECE]), "en")
+    return next(puzzle for puzzle in found if len(puzzle.side_by_side) == 2)
 
 
 def _puzzle(server: Server, seed: Seed, kind: str) -> Puzzle:

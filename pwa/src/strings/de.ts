@@ -174,6 +174,8 @@ export const german: Catalogue = {
   "puzzle.note": "{pitch}, {hand}, Takt {measure}, Schlag {beat}",
   "puzzle.compare.first": "Erstes",
   "puzzle.compare.second": "Zweites",
+  "puzzle.hear": "Anhören",
+  "puzzle.stop": "Halt",
 
   "log.of": "Übebuch von {name}",
   "log.choose": "Wessen Übebuch?",

@@ -170,6 +170,8 @@ export const english = {
   "puzzle.note": "{pitch}, {hand}, measure {measure}, beat {beat}",
   "puzzle.compare.first": "First",
   "puzzle.compare.second": "Second",
+  "puzzle.hear": "Hear it",
+  "puzzle.stop": "Stop",
 
   "log.of": "Practice log of {name}",
   "log.choose": "Whose log?",

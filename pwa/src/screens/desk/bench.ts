@@ -14,13 +14,13 @@ import type { Availability } from "../../midi/keyboards";
 import { type RawEvent, read } from "../../midi/messages";
 import { holdUpdates } from "../../offline/update";
 import type { LiveMarks } from "../../score/live";
+import { type Playing, Speaker } from "../../sound/speaker";
 import { beatQuarters, seconds, timeline } from "../../sound/timeline";
 import { type Judgement, sendAttempt } from "./attempt";
 import { difference } from "./difference";
 import { heardAsModel, heardWhilePlaying, lineOf, ownNotes, passageOf, type Settings, settingsFor } from "./drill";
 import { ending } from "./ending";
 import { BrowserSource, PairedSource } from "./source";
-import { type Playing, Speaker } from "./speaker";
 
 export type Phase =
   | "ready"
@@ -56,8 +56,10 @@ export class Bench {
 
   readonly browser = new BrowserSource();
   readonly speaker = new Speaker(
-    this.browser.keyboards,
-    () => this.soundThere.value,
+    {
+      wanted: () => this.soundThere.value,
+      send: (bytes, ms) => this.browser.keyboards.send(bytes, ms),
+    },
     () => {
       this.hint.value = "clock-jumped";
     },

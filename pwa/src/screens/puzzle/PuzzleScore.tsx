@@ -1,11 +1,10 @@
 /** The puzzle's measures; two stretches side by side where they are to be compared; notes also as a list. */
-import type { Analysis, Puzzle, StatementFound } from "../../api/types";
+import { useRef } from "preact/hooks";
+import type { Puzzle, StatementFound } from "../../api/types";
 import { type Marks, ScoreView } from "../../score/ScoreView";
 import { text } from "../../strings/catalogue";
 import { measures, pitchName } from "../../strings/phrases";
-
-type Note = Analysis["notes"][number];
-type Stretch = { first: number; last: number };
+import { type Hearing, type Note, type Stretch, useHearing } from "./hearing";
 
 type Props = {
   piece: number;
@@ -21,28 +20,58 @@ type Props = {
 
 export function PuzzleScore(props: Props) {
   const compared = stretches(props.puzzle);
+  const hearing = useHearing(props.piece, props.notes);
   return (
     <>
       <div class={compared.length > 1 ? "puzzle-scores is-compared" : "puzzle-scores"}>
         {compared.map((stretch, index) => (
-          <figure key={stretch.first}>
-            {compared.length > 1 && (
-              <figcaption>{text(index === 0 ? "puzzle.compare.first" : "puzzle.compare.second")}</figcaption>
-            )}
-            <ScoreView
-              piece={props.piece}
-              first={stretch.first}
-              last={stretch.last}
-              label={text("puzzle.score", { measures: measures(stretch.first, stretch.last) })}
-              marks={props.marks}
-              statements={props.statements}
-              onNote={props.toggle}
-            />
-          </figure>
+          <OneStretch
+            key={stretch.first}
+            {...props}
+            stretch={stretch}
+            hearing={hearing}
+            name={compared.length > 1 ? text(index === 0 ? "puzzle.compare.first" : "puzzle.compare.second") : ""}
+          />
         ))}
       </div>
       {props.toggle && <NoteList {...props} toggle={props.toggle} />}
     </>
+  );
+}
+
+type StretchProps = Props & { stretch: Stretch; hearing: Hearing; name: string };
+
+/** One stretch to be seen and heard. */
+function OneStretch({ stretch, hearing, name, ...props }: StretchProps) {
+  const holder = useRef<HTMLElement>(null);
+  const sounds = hearing.now === stretch.first;
+  const toggle = () => {
+    if (sounds) hearing.stop();
+    else if (holder.current) hearing.hear(stretch, holder.current);
+  };
+  return (
+    <figure ref={holder}>
+      <figcaption>
+        {name}
+        <button
+          type="button"
+          class="button"
+          aria-label={[text(sounds ? "puzzle.stop" : "puzzle.hear"), name].filter(Boolean).join(": ")}
+          onClick={toggle}
+        >
+          {text(sounds ? "puzzle.stop" : "puzzle.hear")}
+        </button>
+      </figcaption>
+      <ScoreView
+        piece={props.piece}
+        first={stretch.first}
+        last={stretch.last}
+        label={text("puzzle.score", { measures: measures(stretch.first, stretch.last) })}
+        marks={props.marks}
+        statements={props.statements}
+        onNote={props.toggle}
+      />
+    </figure>
   );
 }
 

@@ -1,11 +1,10 @@
-/** What the desk makes heard: a timeline of sounds, the student's own keys, single notes; here or on the piano. */
-import type { Keyboards } from "../../midi/keyboards";
-import { type KeyMessage, noteOff, noteOn } from "../../midi/messages";
-import { click } from "../../sound/click";
-import { heardAt, heardNow } from "../../sound/clock";
-import { Piano, type Sounding } from "../../sound/piano";
-import { audioClock, type Running, schedule } from "../../sound/scheduler";
-import type { Sound } from "../../sound/timeline";
+/** What a screen makes heard: a timeline of sounds, the student's own keys, single notes; here or on the piano. */
+import { type KeyMessage, noteOff, noteOn } from "../midi/messages";
+import { click } from "./click";
+import { heardAt, heardNow } from "./clock";
+import { Piano, type Sounding } from "./piano";
+import { audioClock, type Running, schedule } from "./scheduler";
+import type { Sound } from "./timeline";
 
 /** How loud the page plays along: softer than a student would. */
 const ALONG_VELOCITY = 64;
@@ -23,17 +22,25 @@ export interface Playing {
   when(at: number, work: () => void): void;
 }
 
+/** The student's own piano, which can sound what the page plays. */
+export interface Outlet {
+  wanted(): boolean;
+  /** Hands a MIDI message over, to be played at the page's time `ms`; false where no piano takes it. */
+  send(bytes: number[], ms: number): boolean;
+}
+
 export class Speaker {
   private context: AudioContext | null = null;
   private piano: Piano | null = null;
   private running: Running | null = null;
+  /** Counts what was wanted, so that what comes late does not sound over what came after it. */
+  private turn = 0;
   private readonly own = new Map<number, Sounding>();
 
   constructor(
-    private readonly keyboards: Keyboards,
-    /** Whether notes go to the piano instead of this device. */
-    private readonly there: () => boolean,
-    private readonly onJump: () => void,
+    private readonly outlet: Outlet | null = null,
+    /** Called when the audio clock jumped and sounds were left out. */
+    private readonly onJump: () => void = () => undefined,
   ) {}
 
   /** Plays a timeline from the beginning; what sounded before stops. Must come from a tap (browsers ask for one). */
@@ -42,10 +49,13 @@ export class Speaker {
     endsAt: number,
     on: { note?: (note: Note) => void; end: () => void },
   ): Promise<Playing> {
-    const context = await this.ready(sounds.flatMap((sound) => (sound.kind === "note" ? [sound.midi] : [])));
     this.stop();
+    const turn = this.turn;
+    const context = await this.ready(sounds.flatMap((sound) => (sound.kind === "note" ? [sound.midi] : [])));
     const origin = context.currentTime + LEAD;
     const playing = this.playing(origin);
+    // Stopped, or something else was wanted, while the recordings were on their way.
+    if (turn !== this.turn) return playing;
     const emit = (sound: Sound, at: number) => {
       if (sound.kind === "click") return click(context, context.destination, at, sound.weight);
       if (on.note) playing.when(sound.at, () => on.note?.(sound));
@@ -57,6 +67,7 @@ export class Speaker {
   }
 
   stop(): void {
+    this.turn += 1;
     this.running?.stop();
     this.running = null;
   }
@@ -103,14 +114,14 @@ export class Speaker {
   }
 
   private note(note: Note, at: number): void {
-    if (!this.there() || !this.sendToPiano(note, at)) {
+    if (!this.outlet?.wanted() || !this.sendTo(this.outlet, note, at)) {
       this.piano?.play(note.midi, ALONG_VELOCITY, at, note.lasts);
     }
   }
 
-  private sendToPiano(note: Note, at: number): boolean {
+  private sendTo(outlet: Outlet, note: Note, at: number): boolean {
     const ms = heardAt(at, heardNow(this.context as AudioContext));
-    if (!this.keyboards.send(noteOn(note.midi, ALONG_VELOCITY), ms)) return false;
-    return this.keyboards.send(noteOff(note.midi), ms + note.lasts * 1000);
+    if (!outlet.send(noteOn(note.midi, ALONG_VELOCITY), ms)) return false;
+    return outlet.send(noteOff(note.midi), ms + note.lasts * 1000);
   }
 }
