@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -52,12 +53,11 @@ def number_word(number: int) -> str:
 
 
 def _differences(piece: Piece, one: Section, other: Section, found: Found) -> Iterator[Difference]:
-    ours = [s for s in found.statements if s.id in one.statements]
-    theirs = [s for s in found.statements if s.id in other.statements]
+    ours, theirs = found.statements_of(one), found.statements_of(other)
     yield from _count(len(ours), len(theirs))
     yield from _hands(ours, theirs)
     yield from _form(ours, theirs)
-    yield from _sequence(section_sequence(one, found.sequences), section_sequence(other, found.sequences))
+    yield from _sequence(*(section_sequence(section, found.sequences_of(section)) for section in (one, other)))
     yield from _key(one.key, other.key)
     yield from _length(piece, one, other)
     yield from _ending(piece, one, other, found.cadences)
@@ -162,4 +162,5 @@ def _ending(piece: Piece, one: Section, other: Section, cadences: tuple[Cadence,
 def _close(piece: Piece, section: Section, cadences: tuple[Cadence, ...]) -> Cadence | None:
     """Return the cadence at the end of a section, on its last beats or on the first beat after it."""
     last = piece.measure_at(section.end.offset)
-    return next((c for c in reversed(cadences) if last.onset < c.place.offset <= last.end), None)
+    number = bisect_right(cadences, last.end, key=lambda cadence: cadence.place.offset) - 1
+    return cadences[number] if number >= 0 and cadences[number].place.offset > last.onset else None

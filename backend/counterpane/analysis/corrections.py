@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import count
 from typing import Literal
 
 from counterpane.analysis.pipeline import Heard, analyse, conclude, heard_in, with_subject
@@ -145,7 +146,7 @@ def _corrected_hearing(piece: Piece, heard: Heard, wanted: list[Correction], con
     for correction in wanted:
         try:
             if isinstance(correction, AddStatement):
-                statements.append(_statement(piece, correction, len(statements)))
+                statements.append(_statement(piece, correction, _free_id(statements)))
             elif isinstance(correction, DropStatement):
                 statements.remove(_find(piece, statements, correction.stretch))
             elif isinstance(correction, RelabelStatement):
@@ -182,7 +183,12 @@ def _find(piece: Piece, statements: list[Statement], stretch: Stretch) -> Statem
     return min(begun, key=lambda s: abs(s.end.offset - end))
 
 
-def _statement(piece: Piece, correction: AddStatement, number: int) -> Statement:
+def _free_id(statements: list[Statement]) -> str:
+    taken = {statement.id for statement in statements}
+    return next(name for number in count(len(statements) + 1) if (name := f"added-{number}") not in taken)
+
+
+def _statement(piece: Piece, correction: AddStatement, id_: str) -> Statement:
     stretch = correction.stretch
     start = _offset(piece, stretch.start_measure, stretch.start_beat)
     end = _offset(piece, stretch.end_measure, stretch.end_beat)
@@ -198,7 +204,7 @@ def _statement(piece: Piece, correction: AddStatement, number: int) -> Statement
             f"{float(stretch.start_beat):g}."
         )
     return Statement(
-        id=f"added-{number + 1}",
+        id=id_,
         hand=stretch.hand,
         voice=notes[0].voice,
         start=piece.place(notes[0].onset),

@@ -11,9 +11,15 @@ def count_table(
     sections: tuple[Section, ...], statements: tuple[Statement, ...], sequences: tuple[Sequence, ...]
 ) -> tuple[CountCell, ...]:
     """Return one cell for each section, in time order."""
-    by_id = {statement.id: statement for statement in statements}
+    stated = {statement.id: statement for statement in statements}
+    sequenced = {sequence.id: sequence for sequence in sequences}
     return tuple(
-        _cell(section, [by_id[s] for s in section.statements if s in by_id], sequences) for section in sections
+        _cell(
+            section,
+            [stated[name] for name in section.statements if name in stated],
+            tuple(sequenced[name] for name in section.sequences if name in sequenced),
+        )
+        for section in sections
     )
 
 

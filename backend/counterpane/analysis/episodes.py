@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from counterpane.analysis.meter import beat_length
 from counterpane.analysis.texture import notes_begun
+from counterpane.analysis.timeline import Timeline
 from counterpane.model.analysis import Episode, Sequence, Statement
 from counterpane.model.piece import Piece
 
@@ -26,14 +27,16 @@ def find_episodes(
         reached = max(reached, end)
     gaps.append((reached, piece.end))
     long = [(a, b) for a, b in gaps if b - a >= _LEAST_BEATS * beat_length(piece.measure_at(a))]
-    return tuple(episode for a, b in long if (episode := _episode(piece, a, b, sequences)) is not None)
+    heard = Timeline((q.start.offset, q.end.offset, q) for q in sequences)
+    return tuple(episode for a, b in long if (episode := _episode(piece, a, b, heard)) is not None)
 
 
-def _episode(piece: Piece, start: Fraction, end: Fraction, sequences: tuple[Sequence, ...]) -> Episode | None:
+def _episode(piece: Piece, start: Fraction, end: Fraction, sequences: Timeline[Sequence]) -> Episode | None:
     notes = notes_begun(piece, start, end)
     if len({note.onset for note in notes}) < 2:
         return None
-    made_of = next((q for q in sequences if q.start.offset < end and q.end.offset > start), None)
+    within = (q for q in sequences.touching(start, end) if q.start.offset < end and q.end.offset > start)
+    made_of = next(within, None)
     reason = "No voice states the subject here"
     if made_of:
         reason += (

@@ -6,13 +6,14 @@ other; a stretch counts when each voice takes over at least six notes of the oth
 
 from __future__ import annotations
 
-from collections import Counter
+from bisect import bisect_left
 
 import numpy as np
 
 from counterpane.analysis.meter import full_length
 from counterpane.analysis.sequence_runs import NO_PARTNER, partners, segments
 from counterpane.analysis.steps import Line, Lines, lines_of
+from counterpane.analysis.timeline import Timeline
 from counterpane.model.analysis import Exchange, Statement
 from counterpane.model.piece import Piece
 
@@ -23,35 +24,47 @@ _MOST_STEPS = 3
 Stretch = tuple[int, int, int]
 
 
-def find_exchanges(piece: Piece, statements: tuple[Statement, ...]) -> tuple[Exchange, ...]:
-    """Return exchanges of the outer voices in time order, the longest reading of each stretch."""
-    lines = lines_of(piece)
+def find_exchanges(
+    piece: Piece, statements: tuple[Statement, ...], *, lines: Lines | None = None
+) -> tuple[Exchange, ...]:
+    """Return exchanges of the outer voices in time order, the longest reading of each stretch.
+
+    `lines` saves making them when they are at hand.
+    """
+    lines = lines or lines_of(piece)
     if len(lines.lines) < 2:
         return ()
     upper, lower = lines.lines[0], lines.lines[-1]
+    least = lines.ticks(full_length(piece.measures[-1]))
     found = [
         (common[1] - common[0], common, lag)
         for lag in _distances(lines, statements, upper.voice, lower.voice)
         if (ones := _stretches(upper, lower, lag))
         for common in _common(ones, _stretches(lower, upper, lag), lag)
-        if common[1] - common[0] >= lines.ticks(full_length(piece.measures[-1]))
+        if common[1] - common[0] >= least
     ]
-    kept: list[tuple[tuple[int, int], int]] = []
+    kept: list[tuple[tuple[int, int], int]] = []  # in time order; no two overlap
     for _, common, lag in sorted(found, reverse=True):
-        if all(common[1] <= other[0] or other[1] <= common[0] for other, _ in kept):
-            kept.append((common, lag))
-    return tuple(_exchange(piece, lines, common, lag) for common, lag in sorted(kept))
+        place = bisect_left(kept, (common, lag))
+        after_last = place == 0 or kept[place - 1][0][1] <= common[0]
+        if after_last and (place == len(kept) or common[1] <= kept[place][0][0]):
+            kept.insert(place, (common, lag))
+    return tuple(_exchange(piece, lines, common, lag) for common, lag in kept)
 
 
 def _distances(lines: Lines, statements: tuple[Statement, ...], upper: int, lower: int) -> list[int]:
-    starts = {
-        voice: [(lines.ticks(s.start.offset), s.form) for s in statements if s.voice == voice]
+    """Return the commonest distances in ticks, of equally common ones those that are heard first."""
+    starts = [
+        np.array([lines.ticks(s.start.offset) for s in statements if s.voice == voice], dtype=np.int64)
         for voice in (upper, lower)
-    }
-    lags = Counter(
-        abs(a - b) for a, form in starts[upper] for b, other in starts[lower] if form == other and a != b
+    ]
+    forms = [np.array([s.form for s in statements if s.voice == voice], dtype=np.str_) for voice in (upper, lower)]
+    apart = np.abs(np.subtract.outer(*starts))
+    lags, first, times = np.unique(
+        apart[(apart > 0) & np.equal.outer(*forms)], return_index=True, return_counts=True
     )
-    return [lag for lag, _ in lags.most_common(_MOST_DISTANCES)]
+    commonest: list[int] = lags[np.lexsort((first, -times))].tolist()
+    return commonest[:_MOST_DISTANCES]
 
 
 def _stretches(line: Line, other: Line, lag: int) -> list[Stretch]:
@@ -69,10 +82,11 @@ def _stretches(line: Line, other: Line, lag: int) -> list[Stretch]:
 
 def _common(ones: list[Stretch], others: list[Stretch], lag: int) -> list[tuple[int, int]]:
     """Return where both voices take over from each other; a stretch must end before its return begins."""
+    timeline = Timeline((other[0], other[1], other) for other in others)
     return [
         (max(a[0], b[0]), min(a[1], b[1], max(a[0], b[0]) + lag))
         for a in ones
-        for b in others
+        for b in timeline.touching(a[0], a[1])
         if max(a[0], b[0]) < min(a[1], b[1])
     ]
 

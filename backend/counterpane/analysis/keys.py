@@ -59,10 +59,12 @@ def _prior(piece: Piece) -> Floats:
 
 def _key_of_piece(piece: Piece, shares: Floats) -> Key:
     ends = min(_ENDS_BEATS, len(shares))
+    bass = _last_bass(piece)
+    credit = [_signature_weight(piece, key) + _LAST_BASS * (key.tonic == bass) for key in ALL_KEYS]
     weighed = (
         _ENDS * (shares[:ends].mean(axis=0) + shares[-ends:].mean(axis=0))
         + _FILLED * shares.mean(axis=0)
-        + np.array([_signature_weight(piece, key) + _last_bass_weight(piece, key) for key in ALL_KEYS])
+        + np.array(credit)
     )
     return ALL_KEYS[int(weighed.argmax())]
 
@@ -77,9 +79,9 @@ def _signature_weight(piece: Piece, key: Key) -> float:
     return _NEAR_SIGNATURE if abs(key.signature - signature.fifths) == 1 else 0.0
 
 
-def _last_bass_weight(piece: Piece, key: Key) -> float:
+def _last_bass(piece: Piece) -> int | None:
+    """Return the pitch class of the lowest note of the last chord, None where there are no notes."""
     if not piece.notes:
-        return 0.0
+        return None
     last = piece.notes[-1].onset
-    sounding = [note for note in piece.notes[-40:] if note.end > last]
-    return _LAST_BASS if min(sounding, key=lambda note: note.midi).midi % 12 == key.tonic else 0.0
+    return min(note.midi for note in piece.notes[-40:] if note.end > last) % 12

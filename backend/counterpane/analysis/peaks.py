@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from counterpane.analysis.meter import full_length
 from counterpane.analysis.texture import notes_begun
+from counterpane.analysis.timeline import Timeline
 from counterpane.model.analysis import Peak, Section, Sequence
 from counterpane.model.piece import Note, Piece
 from counterpane.units import pitch_name
@@ -13,14 +12,15 @@ from counterpane.units import pitch_name
 
 def find_peak(piece: Piece, sequences: tuple[Sequence, ...]) -> Peak | None:
     """Return the peak of the piece, or None when it has no notes; of equally high notes the first."""
-    return _peak(piece, piece.notes, sequences, None)
+    return _peak(piece, piece.notes, _last_copies(piece, sequences), None)
 
 
 def section_peaks(
     piece: Piece, sections: tuple[Section, ...], sequences: tuple[Sequence, ...]
 ) -> tuple[Peak, ...]:
     """Return the peak of every section that has notes."""
-    peaks = (_peak(piece, _notes_of(piece, section), sequences, section.label) for section in sections)
+    rising = _last_copies(piece, sequences)
+    peaks = (_peak(piece, _notes_of(piece, section), rising, section.label) for section in sections)
     return tuple(peak for peak in peaks if peak is not None)
 
 
@@ -29,14 +29,21 @@ def _notes_of(piece: Piece, section: Section) -> tuple[Note, ...]:
     return notes_begun(piece, first.onset, last.end)
 
 
-def _peak(
-    piece: Piece, notes: tuple[Note, ...], sequences: tuple[Sequence, ...], section: str | None
-) -> Peak | None:
+def _last_copies(piece: Piece, sequences: tuple[Sequence, ...]) -> Timeline[Sequence]:
+    """Return the rising sequences, each at the time of its last copy."""
+    return Timeline(
+        (min(piece.by_id[note].onset for note in sequence.copies[-1]), sequence.end.offset, sequence)
+        for sequence in sequences
+        if sequence.direction == "rising"
+    )
+
+
+def _peak(piece: Piece, notes: tuple[Note, ...], rising: Timeline[Sequence], section: str | None) -> Peak | None:
     if not notes:
         return None
     # A held or repeated top note is one peak: the first of the highest.
     note = max(notes, key=lambda n: (n.midi, -n.onset))
-    leading = next((q for q in sequences if _leads(piece, q, note)), None)
+    leading = _leading(piece, rising, note)
     where = f"section {section}" if section else "the piece"
     reason = f"{pitch_name(note.pitch)} is the highest note of {where}"
     if leading:
@@ -52,10 +59,7 @@ def _peak(
     )
 
 
-def _leads(piece: Piece, sequence: Sequence, note: Note) -> bool:
-    """Say whether a rising sequence in the note's hand reaches it, in its last copy or a measure later."""
-    if sequence.direction != "rising" or note.hand not in sequence.hands:
-        return False
-    measure: Fraction = full_length(piece.measure_at(note.onset))
-    last_copy = min(piece.by_id[n].onset for n in sequence.copies[-1])
-    return last_copy <= note.onset <= sequence.end.offset + measure
+def _leading(piece: Piece, rising: Timeline[Sequence], note: Note) -> Sequence | None:
+    """Return the first sequence in the note's hand that reaches it, in its last copy or up to a measure later."""
+    reaching = rising.touching(note.onset - full_length(piece.measure_at(note.onset)), note.onset)
+    return next((sequence for sequence in reaching if note.hand in sequence.hands), None)

@@ -18,6 +18,7 @@ from counterpane.analysis.puzzles import make_puzzles
 from counterpane.analysis.sections import Found, Span, find_spans, label
 from counterpane.analysis.sequences import find_sequences
 from counterpane.analysis.statements import find_statements
+from counterpane.analysis.steps import Lines, lines_of
 from counterpane.analysis.subject import find_subjects, no_subject_reason
 from counterpane.analysis.subject_choice import SubjectChoice, chosen_subject
 from counterpane.analysis.suggestions import make_suggestions
@@ -44,7 +45,8 @@ def analyse(piece: Piece, subject: SubjectChoice | None = None) -> Analysis:
 
     Raises `AnalysisError` when the piece has no notes, or when no subject lies where `subject` says.
     """
-    return conclude(piece, hear(piece, subject))
+    lines = lines_of(piece)
+    return conclude(piece, hear(piece, subject, lines=lines), lines=lines)
 
 
 def heard_in(analysis: Analysis) -> Heard:
@@ -65,18 +67,22 @@ def with_subject(piece: Piece, heard: Heard, choice: SubjectChoice) -> Heard:
     )
 
 
-def hear(piece: Piece, subject: SubjectChoice | None = None) -> Heard:
-    """Return the subject, its statements, keys and cadences. Raises as `analyse` does."""
+def hear(piece: Piece, subject: SubjectChoice | None = None, *, lines: Lines | None = None) -> Heard:
+    """Return the subject, its statements, keys and cadences. Raises as `analyse` does.
+
+    `lines` saves making them when they are at hand.
+    """
     if not piece.notes:
         raise AnalysisError("the score has no notes to analyse; check that the right file was chosen")
-    found = find_subjects(piece)
+    lines = lines or lines_of(piece)
+    found = find_subjects(piece, lines=lines)
     first = next(iter(found), None)
     key, keys = find_keys(piece)
     heard = Heard(
         subject=first,
-        no_subject_reason="" if first else no_subject_reason(piece),
+        no_subject_reason="" if first else no_subject_reason(piece, found),
         alternatives=found[1:],
-        statements=find_statements(piece, first) if first and not subject else (),
+        statements=find_statements(piece, first, lines=lines) if first and not subject else (),
         key=key,
         keys=keys,
         cadences=find_cadences(piece, keys),
@@ -85,10 +91,18 @@ def hear(piece: Piece, subject: SubjectChoice | None = None) -> Heard:
 
 
 def conclude(
-    piece: Piece, heard: Heard, reshape: Callable[[tuple[Span, ...]], tuple[Span, ...]] = tuple
+    piece: Piece,
+    heard: Heard,
+    reshape: Callable[[tuple[Span, ...]], tuple[Span, ...]] = tuple,
+    *,
+    lines: Lines | None = None,
 ) -> Analysis:
-    """Return the analysis that follows from what was heard; `reshape` may move and rename its sections."""
-    sequences = find_sequences(piece, heard.statements)
+    """Return the analysis that follows from what was heard; `reshape` may move and rename its sections.
+
+    `lines` saves making them when they are at hand.
+    """
+    lines = lines or lines_of(piece)
+    sequences = find_sequences(piece, heard.statements, lines=lines)
     found = Found(heard.statements, sequences, heard.keys, heard.cadences)
     sections = label(piece, found, reshape(find_spans(piece, found)))
     peak = find_peak(piece, sequences)
@@ -101,7 +115,7 @@ def conclude(
         countersubject=find_countersubject(piece, heard.statements),
         episodes=find_episodes(piece, heard.statements, sequences),
         pedal_points=find_pedal_points(piece),
-        exchanges=find_exchanges(piece, heard.statements),
+        exchanges=find_exchanges(piece, heard.statements, lines=lines),
         sequences=sequences,
         keys=heard.keys,
         cadences=heard.cadences,

@@ -6,7 +6,6 @@ table `SURE`; whatever touches something less sure is not asked.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -17,7 +16,7 @@ from operator import add, sub
 from typing import TypeVar
 
 from counterpane.analysis.sections import CLOSING
-from counterpane.analysis.texture import notes_begun
+from counterpane.analysis.texture import begun_between, notes_begun
 from counterpane.model.analysis import Analysis, Cadence, KeyOfMeasure, Puzzle, Section, Statement
 from counterpane.model.analysis import Sequence as SequenceFound
 from counterpane.model.piece import GraceNote, Hand, Measure, Note, Piece, Place
@@ -48,9 +47,9 @@ class Stretch:
     last: Measure
     section: Section | None = None
 
-    def part(self, ordered: Sequence[_T], onset: Callable[[_T], Fraction]) -> Sequence[_T]:
+    def part(self, ordered: Sequence[_T], onset: Callable[[_T], Fraction]) -> tuple[_T, ...]:
         """Return what begins in it, of things in the order of their onsets (in quarters)."""
-        return _between(ordered, self.first.onset, self.last.end, onset)
+        return begun_between(ordered, self.first.onset, self.last.end, onset)
 
 
 @dataclass(frozen=True)
@@ -99,7 +98,7 @@ class Material:
 
     def begun(self, stretch: Stretch) -> tuple[Statement, ...]:
         """Return the statements that begin in a stretch, in time order, the right hand first."""
-        return tuple(stretch.part(self._in_time_order, lambda each: each.start.offset))
+        return stretch.part(self._in_time_order, lambda each: each.start.offset)
 
     @cached_property
     def _in_time_order(self) -> list[Statement]:
@@ -188,9 +187,9 @@ class Material:
     def _sequence_at(self) -> dict[str, int]:
         return {each.id: at for at, each in enumerate(self.analysis.sequences)}
 
-    def cadences_between(self, first: Measure, last: Measure) -> Sequence[Cadence]:
+    def cadences_between(self, first: Measure, last: Measure) -> tuple[Cadence, ...]:
         """Return the cadences that fall within the measures from `first` to `last`, in time order."""
-        return _between(self._cadences, first.onset, last.end, lambda each: each.place.offset)
+        return begun_between(self._cadences, first.onset, last.end, lambda each: each.place.offset)
 
     @cached_property
     def _cadences(self) -> list[Cadence]:
@@ -217,7 +216,7 @@ class Material:
         notes = notes_begun(self.piece, stretch.first.onset, stretch.last.end)
         return [note for note in notes if hand in (None, note.hand)]
 
-    def graces_in(self, stretch: Stretch) -> Sequence[GraceNote]:
+    def graces_in(self, stretch: Stretch) -> tuple[GraceNote, ...]:
         """Return the grace notes that belong before notes of a stretch."""
         return stretch.part(self._graces, lambda grace: grace.onset)
 
@@ -281,13 +280,6 @@ def near_copies(model: Sequence[Note], line: Sequence[Note]) -> Iterator[Sequenc
 
 def _gaps(notes: Sequence[Note]) -> list[Fraction]:
     return [later.onset - note.onset for note, later in pairwise(notes)]
-
-
-def _between(
-    ordered: Sequence[_T], start: Fraction, end: Fraction, onset: Callable[[_T], Fraction]
-) -> Sequence[_T]:
-    first = bisect_left(ordered, start, key=onset)
-    return ordered[first : bisect_left(ordered, end, lo=first, key=onset)]
 
 
 def _named(place: dict[str, int], found: Sequence[_T], names: Iterable[str]) -> list[_T]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from fractions import Fraction
 
 from counterpane.analysis.puzzles_material import SURE, Material, Question, Stretch
 from counterpane.analysis.texture import notes_begun
 from counterpane.model.analysis import Cadence, Puzzle
-from counterpane.model.piece import Hand, Note
+from counterpane.model.piece import Hand, Note, Pitch
 from counterpane.units import pitch_name
 
 _FLAT_SIDE = ("Fb", "Cb", "Gb", "Db", "Ab", "Eb", "Bb")
@@ -63,9 +65,10 @@ def _key(material: Material, stretch: Stretch) -> Iterator[Puzzle]:
     if section is None or key is None or key != section.key:
         return
     notes = material.notes_in(stretch)
-    fit = share_in_scale(notes, key)
+    times = sounding_times(notes)
+    fit = share_in_scale(times, key)
     # A key that holds the notes almost as well could be defended, so it is not offered.
-    others = [each for each in related_keys(key) if share_in_scale(notes, each) <= fit - _CLEARLY_LESS][:3]
+    others = [each for each in related_keys(key) if share_in_scale(times, each) <= fit - _CLEARLY_LESS][:3]
     if fit < _FITS or len(others) < 3:
         return
     say = material.words.say
@@ -81,7 +84,16 @@ def _key(material: Material, stretch: Stretch) -> Iterator[Puzzle]:
     )
 
 
-def share_in_scale(notes: Sequence[Note], key: str) -> float:
+def sounding_times(notes: Sequence[Note]) -> dict[str, Fraction]:
+    """Return for each spelled pitch class, such as "F#", how long it sounds in all, in quarters."""
+    counts = Counter((note.pitch.step, note.pitch.alter, note.duration) for note in notes)
+    times: dict[str, Fraction] = defaultdict(Fraction)
+    for (step, alter, duration), count in counts.items():
+        times[pitch_name(Pitch(step, alter, 0)).rstrip("-0123456789")] += count * duration
+    return times
+
+
+def share_in_scale(times: Mapping[str, Fraction], key: str) -> float:
     """Return the share of the sounding time in a key's scale (in minor with both sixths and sevenths)."""
     tonic, _, mode = key.partition(" ")
     at = _FIFTHS.index(tonic)
@@ -89,8 +101,8 @@ def share_in_scale(notes: Sequence[Note], key: str) -> float:
     scale = range(at - 1, at + 6) if mode == "major" else range(at - 4, at + 6)
     missing = () if mode == "major" else (at + 4,)
     names = {_FIFTHS[place] for place in scale if 0 <= place < len(_FIFTHS) and place not in missing}
-    inside = sum(note.duration for note in notes if pitch_name(note.pitch).rstrip("-0123456789") in names)
-    return float(inside / sum(note.duration for note in notes))
+    inside = sum(time for name, time in times.items() if name in names)
+    return float(inside / sum(times.values()))
 
 
 def related_keys(key: str) -> list[str]:
@@ -107,7 +119,7 @@ def related_keys(key: str) -> list[str]:
 def _cadence(material: Material, cadence: Cadence) -> Iterator[Puzzle]:
     arrival = material.piece.measure_at(cadence.place.offset)
     first = material.piece.measures[max(0, arrival.index - 2)]
-    alone = list(material.cadences_between(first, arrival)) == [cadence]
+    alone = material.cadences_between(first, arrival) == (cadence,)
     struck = notes_begun(material.piece, arrival.onset, arrival.end)
     bass = _bass(struck, cadence)
     if cadence.confidence < SURE["cadence"] or not alone or bass is None:

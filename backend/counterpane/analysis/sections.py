@@ -6,13 +6,16 @@ says which time: A1 B1 C1 A2 …. A last stretch that only brings the piece to r
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
 
 from counterpane.analysis.cadences import cadence_name
 from counterpane.analysis.phrases import letter, letters, phrase_spans
 from counterpane.analysis.section_cuts import Stretch, cut
-from counterpane.analysis.texture import notes_begun
+from counterpane.analysis.texture import begun_between, notes_begun
 from counterpane.analysis.treatments import Treatment, measure_facts
 from counterpane.model.analysis import Cadence, KeyOfMeasure, Section, Sequence, Statement
 from counterpane.model.piece import Piece
@@ -52,6 +55,22 @@ class Found:
     keys: tuple[KeyOfMeasure, ...]
     cadences: tuple[Cadence, ...]
 
+    def statements_of(self, section: Section) -> list[Statement]:
+        """Return the statements that a section holds, in time order."""
+        return [self._statement[name] for name in section.statements]
+
+    def sequences_of(self, section: Section) -> tuple[Sequence, ...]:
+        """Return the sequences that a section holds, in time order."""
+        return tuple(self._sequence[name] for name in section.sequences)
+
+    @cached_property
+    def _statement(self) -> dict[str, Statement]:
+        return {statement.id: statement for statement in self.statements}
+
+    @cached_property
+    def _sequence(self) -> dict[str, Sequence]:
+        return {sequence.id: sequence for sequence in self.sequences}
+
 
 def find_spans(piece: Piece, found: Found) -> tuple[Span, ...]:
     """Return how `piece` falls into sections, in order; together they hold every measure."""
@@ -63,9 +82,10 @@ def label(piece: Piece, found: Found, spans: tuple[Span, ...]) -> tuple[Section,
     times: Counter[str] = Counter()
     sections = []
     stated = _by_span(piece, found.statements, spans)
-    for span, inside in zip(spans, stated, strict=True):
+    sequenced = _sequences_by_span(piece, found.sequences, spans)
+    for span, statements, sequences in zip(spans, stated, sequenced, strict=True):
         times[span.kind] += 1
-        sections.append(_described(piece, found, span, times[span.kind], inside))
+        sections.append(_described(piece, found, span, times[span.kind], statements, sequences))
     return tuple(sections)
 
 
@@ -77,7 +97,7 @@ def _by_span(piece: Piece, statements: tuple[Statement, ...], spans: tuple[Span,
     """
     inside: list[list[str]] = [[] for _ in spans]
     number = 0
-    for statement in sorted(statements, key=lambda s: s.start.offset):
+    for statement in sorted(statements, key=_start):
         while statement.start.offset >= piece.measures[spans[number].last].end:
             number += 1
         span, last = spans[number], piece.measures[spans[number].last]
@@ -87,13 +107,24 @@ def _by_span(piece: Piece, statements: tuple[Statement, ...], spans: tuple[Span,
     return inside
 
 
-def _described(piece: Piece, found: Found, span: Span, time: int, statements: list[str]) -> Section:
-    """Return one section with the statements that begin and the sequences that mostly lie in it."""
+def _sequences_by_span(piece: Piece, sequences: tuple[Sequence, ...], spans: tuple[Span, ...]) -> list[list[str]]:
+    """Return the ids of the sequences that mostly lie in each span: those with their middle there."""
+    inside: list[list[str]] = [[] for _ in spans]
+    starts = [piece.measures[span.first].onset for span in spans]
+    for sequence in sequences:
+        middle = (sequence.start.offset + sequence.end.offset) / 2
+        inside[bisect_right(starts, middle) - 1].append(sequence.id)
+    return inside
+
+
+def _described(
+    piece: Piece, found: Found, span: Span, time: int, statements: list[str], sequences: list[str]
+) -> Section:
+    """Return one section with the ids of its statements and sequences."""
     first, last = piece.measures[span.first], piece.measures[span.last]
     inside = notes_begun(piece, first.onset, last.end)
     start = inside[0].onset if inside else first.onset
     end = inside[-1].onset if inside else first.onset
-    middle = [(q, (q.start.offset + q.end.offset) / 2) for q in found.sequences]
     return Section(
         label=span.name or (CLOSING if span.kind == CLOSING else f"{span.kind}{time}"),
         kind=span.kind,
@@ -104,7 +135,7 @@ def _described(piece: Piece, found: Found, span: Span, time: int, statements: li
         last_measure=last.number,
         key=_main_key(found.keys[span.first : span.last + 1]),
         statements=tuple(statements),
-        sequences=tuple(q.id for q, at in middle if first.onset <= at < last.end),
+        sequences=tuple(sequences),
         confidence=span.confidence,
         reason=span.reason,
     )
@@ -113,6 +144,7 @@ def _described(piece: Piece, found: Found, span: Span, time: int, statements: li
 def _by_treatment(piece: Piece, found: Found) -> tuple[Span, ...]:
     facts = measure_facts(piece, found.statements, found.sequences, found.cadences)
     stretches = cut(piece, facts, found.statements, found.sequences)
+    statements = sorted(found.statements, key=_start)
     kinds: dict[Treatment, str] = {}
     spans = []
     for stretch in stretches:
@@ -128,17 +160,21 @@ def _by_treatment(piece: Piece, found: Found) -> tuple[Span, ...]:
                 kind,
                 f"In measures {_measures(piece, stretch)} {reason}.",
                 round(max(0.4, 0.9 - 0.25 * max(0.0, stretch.misfit)), 2),
-                _only_voice(piece, found, stretch) if stretch.treatment == "one voice" else None,
+                _only_voice(piece, statements, stretch) if stretch.treatment == "one voice" else None,
             )
         )
     return tuple(spans)
 
 
-def _only_voice(piece: Piece, found: Found, stretch: Stretch) -> int:
-    """Return the voice that states the subject most often in a stretch."""
+def _only_voice(piece: Piece, statements: list[Statement], stretch: Stretch) -> int:
+    """Return the voice that states the subject most often in a stretch, of statements in time order."""
     start, end = piece.measures[stretch.first].onset, piece.measures[stretch.last].end
-    voices = Counter(s.voice for s in found.statements if start <= s.start.offset < end)
+    voices = Counter(statement.voice for statement in begun_between(statements, start, end, _start))
     return voices.most_common(1)[0][0]
+
+
+def _start(statement: Statement) -> Fraction:
+    return statement.start.offset
 
 
 def _is_closing(stretches: tuple[Stretch, ...], last: Stretch) -> bool:

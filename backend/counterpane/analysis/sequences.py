@@ -10,6 +10,7 @@ alike, a step no wider than a fourth, so that an answer at the fifth is not call
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from fractions import Fraction
 from itertools import groupby, pairwise
@@ -21,6 +22,7 @@ from counterpane.analysis.sequence_figures import is_melodic
 from counterpane.analysis.sequence_readings import Pulse, Reading, Track, read_runs, track_of
 from counterpane.analysis.sequence_runs import Run, find_runs, partners
 from counterpane.analysis.steps import Lines, lines_of
+from counterpane.analysis.timeline import Timeline
 from counterpane.model.analysis import Sequence, Statement
 from counterpane.model.piece import HANDS, Hand, Note, Piece
 
@@ -29,18 +31,24 @@ _SHARED = 0.35
 _LEAST_BITS = 4.5
 
 
-def find_sequences(piece: Piece, statements: tuple[Statement, ...] = ()) -> tuple[Sequence, ...]:
-    """Return the sequences of `piece` in time order; `statements` tell which copies state the subject."""
-    lines = lines_of(piece)
+def find_sequences(
+    piece: Piece, statements: tuple[Statement, ...] = (), *, lines: Lines | None = None
+) -> tuple[Sequence, ...]:
+    """Return the sequences of `piece` in time order; `statements` tell which copies state the subject.
+
+    `lines` saves making them when they are at hand.
+    """
+    lines = lines or lines_of(piece)
     tracks = [track_of(line) for line in lines.lines]
     readings = [
         reading for period in _periods(piece, lines) for reading in _readings(piece, lines, tracks, period)
     ]
-    readings = [reading for reading in readings if not _within_statement(lines, statements, reading)]
+    stated = _by_voice(lines, statements)
+    readings = [reading for reading in readings if not _within_statement(lines, stated, reading)]
     chosen = sorted(_choose(tracks, readings), key=lambda reading: (reading.start, -reading.end))
+    stating = _by_note(statements)
     return tuple(
-        _sequence(piece, lines, tracks, statements, reading, f"q{number}")
-        for number, reading in enumerate(chosen, 1)
+        _sequence(piece, lines, tracks, stating, reading, f"q{number}") for number, reading in enumerate(chosen, 1)
     )
 
 
@@ -65,7 +73,7 @@ def _readings(piece: Piece, lines: Lines, tracks: list[Track], period: int) -> I
         for run in find_runs(number, line, period)
         if 4 * (run.end - run.start - period) >= 3 * period
     ]
-    pulse = Pulse([lines.ticks(m.onset - m.padding) for m in piece.measures], lines.ticks(Fraction(1)))
+    pulse = Pulse(lines.measure_onset.tolist(), lines.ticks_per_quarter)
     for group in _groups(runs, period):
         leading = [run for run in group if is_melodic(lines.lines[run.line], run)]
         if leading:
@@ -102,43 +110,60 @@ def _convinces(piece: Piece, lines: Lines, reading: Reading) -> bool:
     return long_enough and enough_notes and near and 10 * reading.matched >= 9 * reading.model_notes
 
 
-def _within_statement(lines: Lines, statements: tuple[Statement, ...], reading: Reading) -> bool:
+def _by_voice(lines: Lines, statements: tuple[Statement, ...]) -> dict[int, Timeline[Statement]]:
+    """Return the statements of each voice, timed in ticks."""
+    timed = [(lines.ticks(s.start.offset), lines.ticks(s.end.offset), s) for s in statements]
+    return {line.voice: Timeline(one for one in timed if one[2].voice == line.voice) for line in lines.lines}
+
+
+def _by_note(statements: tuple[Statement, ...]) -> dict[str, list[Statement]]:
+    """Return the statements that each note belongs to, by its id."""
+    stating: dict[str, list[Statement]] = defaultdict(list)
+    for statement in statements:
+        for note in statement.notes:
+            stating[note].append(statement)
+    return stating
+
+
+def _within_statement(lines: Lines, stated: dict[int, Timeline[Statement]], reading: Reading) -> bool:
     """Say whether a reading of one line, beat by beat, is only a turn within the subject itself."""
     if len(reading.runs) > 1 or reading.period > lines.ticks_per_quarter:
         return False
     voice = lines.lines[reading.runs[0].line].voice
-    return any(
-        statement.voice == voice
-        and lines.ticks(statement.start.offset) <= reading.start
-        and reading.end <= lines.ticks(statement.end.offset) + reading.period
-        for statement in statements
-    )
+    return bool(stated[voice].touching(reading.end - reading.period, reading.start))
 
 
 def _choose(tracks: list[Track], readings: list[Reading]) -> list[Reading]:
     """Keep the readings that explain most; drop those that mostly claim notes already explained."""
     claimed = [bytearray(len(track.onsets)) for track in tracks]
     kept: list[Reading] = []
+    alike: dict[tuple[int, int], list[Reading]] = defaultdict(list)
     for reading in sorted(readings, key=lambda r: (-r.rank, r.period, r.start)):
         ranges = [(run.line, *tracks[run.line].window(reading.start, reading.end)) for run in reading.runs]
         total = sum(last - first for _, first, last in ranges)
         taken = sum(sum(claimed[line][first:last]) for line, first, last in ranges)
-        if taken <= _SHARED * total and not any(_goes_with(reading, other) for other in kept):
+        stronger = alike[reading.period, reading.step]
+        if taken <= _SHARED * total and not any(_goes_with(reading, other) for other in stronger):
             kept.append(reading)
+            stronger.append(reading)
             for line, first, last in ranges:
                 claimed[line][first:last] = b"\x01" * (last - first)
     return kept
 
 
 def _goes_with(reading: Reading, other: Reading) -> bool:
-    """Say whether a reading only accompanies a stronger one: the same period and step, within its time."""
-    same = (reading.period, reading.step) == (other.period, other.step)
+    """Say whether a reading only accompanies a stronger one of the same period and step: within its time."""
     margin = reading.period // 2
-    return same and other.start - margin <= reading.start and reading.end <= other.end + margin
+    return other.start - margin <= reading.start and reading.end <= other.end + margin
 
 
 def _sequence(
-    piece: Piece, lines: Lines, tracks: list[Track], statements: tuple[Statement, ...], reading: Reading, name: str
+    piece: Piece,
+    lines: Lines,
+    tracks: list[Track],
+    stating: dict[str, list[Statement]],
+    reading: Reading,
+    name: str,
 ) -> Sequence:
     starts = [reading.start + copy * reading.period for copy in range(reading.count + 1)]
     copies = tuple(_notes(lines, tracks, reading, *span) for span in pairwise(starts))
@@ -155,7 +180,7 @@ def _sequence(
         step=reading.step,
         notes=notes,
         copies=tuple(tuple(note.id for note in copy) for copy in copies),
-        statements=_stated(statements, min(onsets), max(onsets), frozenset(notes)),
+        statements=_stated(stating, frozenset(notes)),
         real=_is_real(lines, tracks, reading),
         confidence=_confidence(reading),
         reason=_reason(lines, reading, hands),
@@ -167,17 +192,11 @@ def _notes(lines: Lines, tracks: list[Track], reading: Reading, start: int, end:
     return [note for line, span in spans for note in lines.lines[line].notes[span]]
 
 
-def _stated(
-    statements: tuple[Statement, ...], start: Fraction, end: Fraction, notes: frozenset[str]
-) -> tuple[str, ...]:
-    """Return the ids of the statements that mostly consist of the notes of a sequence from `start` to `end`."""
-    return tuple(
-        statement.id
-        for statement in statements
-        if statement.start.offset <= end
-        and statement.end.offset >= start
-        and 2 * sum(note in notes for note in statement.notes) > len(statement.notes)
-    )
+def _stated(stating: dict[str, list[Statement]], notes: frozenset[str]) -> tuple[str, ...]:
+    """Return the ids of the statements that mostly consist of the notes of a sequence, in time order."""
+    touched = {statement.id: statement for note in notes for statement in stating.get(note, ())}
+    mostly = [s for s in touched.values() if 2 * sum(note in notes for note in s.notes) > len(s.notes)]
+    return tuple(s.id for s in sorted(mostly, key=lambda s: (s.start.offset, s.voice)))
 
 
 def _is_real(lines: Lines, tracks: list[Track], reading: Reading) -> bool:

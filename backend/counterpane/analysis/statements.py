@@ -22,9 +22,12 @@ from counterpane.model.analysis import Form, Statement, Subject
 from counterpane.model.piece import Piece
 
 
-def find_statements(piece: Piece, subject: Subject) -> tuple[Statement, ...]:
-    """Return the statements of `subject` in order of time, the higher voice first, ids "s1", "s2", …."""
-    lines = lines_of(piece)
+def find_statements(piece: Piece, subject: Subject, *, lines: Lines | None = None) -> tuple[Statement, ...]:
+    """Return the statements of `subject` in order of time, the higher voice first, ids "s1", "s2", ….
+
+    `lines` saves making them when they are at hand.
+    """
+    lines = lines or lines_of(piece)
     if len(subject.notes) < 2:
         return ()
     line = line_of(subject.voice, tuple(piece.by_id[id_] for id_ in subject.notes), lines.ticks_per_quarter)

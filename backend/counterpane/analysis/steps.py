@@ -116,15 +116,15 @@ def lines_of(piece: Piece) -> Lines:
     denominators = {note.onset.denominator for note in piece.notes}
     denominators |= {note.duration.denominator for note in piece.notes}
     ticks_per_quarter = min(lcm(1, *denominators), _FINEST)
-    by_voice: dict[int, dict[Fraction, Note]] = {}
-    for note in piece.notes:  # within one onset from low to high: the highest is kept
-        by_voice.setdefault(note.voice, {})[note.onset] = note
+    by_voice: dict[int, list[Note]] = {}
+    for note in piece.notes:
+        line = by_voice.setdefault(note.voice, [])
+        if line and line[-1].onset == note.onset:  # within one onset from low to high: the highest is kept
+            line.pop()
+        line.append(note)
     return Lines(
         ticks_per_quarter=ticks_per_quarter,
-        lines=tuple(
-            line_of(voice, tuple(by_onset.values()), ticks_per_quarter)
-            for voice, by_onset in sorted(by_voice.items())
-        ),
+        lines=tuple(line_of(voice, tuple(notes), ticks_per_quarter) for voice, notes in sorted(by_voice.items())),
         measure_onset=_whole([_ticks(one.onset - one.padding, ticks_per_quarter) for one in piece.measures]),
         measure_beat=_whole([max(1, 4 * ticks_per_quarter // one.beat_unit) for one in piece.measures]),
     )

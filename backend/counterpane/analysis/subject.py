@@ -30,22 +30,28 @@ _ABOVE_CHANCE = 2.0
 _LEAST_ABOVE_CHANCE = 10.0
 
 
-def find_subjects(piece: Piece) -> tuple[Subject, ...]:
-    """Return up to three subjects, the best first; none when nothing returns as a subject does."""
-    lines = lines_of(piece)
+def find_subjects(piece: Piece, *, lines: Lines | None = None) -> tuple[Subject, ...]:
+    """Return up to three subjects, the best first; none when nothing returns as a subject does.
+
+    `lines` saves making them when they are at hand.
+    """
+    lines = lines or lines_of(piece)
     ranked = ranked_candidates(piece, lines)
     if not ranked or not _is_subject(lines, ranked[0]):
         return ()
     return tuple(_subject(piece, lines, candidate, ranked[0].score) for candidate in ranked[:_KEPT])
 
 
-def no_subject_reason(piece: Piece) -> str:
-    """Say in one sentence why the piece has no subject; empty when it has one."""
+def no_subject_reason(piece: Piece, found: tuple[Subject, ...] | None = None) -> str:
+    """Say in one sentence why the piece has no subject; empty when it has one.
+
+    `found` saves looking for subjects when that has been done.
+    """
     if len(piece.voices) < 2:
         return "A subject is taken up by another voice, and the piece has only one."
     if len(piece.notes) < _FEWEST_NOTES:
         return f"The piece has {len(piece.notes)} notes, too few for an idea to return."
-    if find_subjects(piece):
+    if find_subjects(piece) if found is None else found:
         return ""
     return "No opening idea is taken up by another voice often enough, and closely enough, to count as a subject."
 

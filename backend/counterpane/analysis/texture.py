@@ -7,12 +7,15 @@ than a thousandth of a quarter apart are one.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypeVar
 
 from counterpane.model.piece import Note, Piece
 
 MOMENT = 1e-3
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True)
@@ -62,8 +65,15 @@ class Texture:
 
 def notes_begun(piece: Piece, start: Fraction, end: Fraction) -> tuple[Note, ...]:
     """Return the notes of `piece` that begin in [start, end) quarters, found without looking at the others."""
-    first = bisect_left(piece.notes, start, key=_onset)
-    return piece.notes[first : bisect_left(piece.notes, end, lo=first, key=_onset)]
+    return begun_between(piece.notes, start, end, _onset)
+
+
+def begun_between(
+    ordered: Sequence[_T], start: Fraction, end: Fraction, onset: Callable[[_T], Fraction]
+) -> tuple[_T, ...]:
+    """Return what begins in [start, end) quarters, of things in the order of their onsets."""
+    first = bisect_left(ordered, start, key=onset)
+    return tuple(ordered[first : bisect_left(ordered, end, lo=first, key=onset)])
 
 
 def _onset(note: Note) -> Fraction:
