@@ -9,6 +9,7 @@ be of any length. Losses stand for the bits that naming the change takes.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 
@@ -49,12 +50,14 @@ class Laid:
 
 def lay(figure: Figure, line: Line, places: Seeds) -> Laid:
     """Lay `figure` on `line` at every place; where two shifts are given, split at the best note."""
-    laid = _lay(figure, line, places, np.full(len(places.time), len(figure)))
+    due = _due(figure, line, places.time)
+    laid = _lay(figure, line, due, places, np.full(len(places.time), len(figure)))
     two = np.flatnonzero(places.shift != places.later_shift)
     if len(two):
         part = Seeds(places.time[two], places.shift[two], places.later_shift[two])
-        late = _lay(figure, line, part, np.zeros(len(two), dtype=np.int64))
-        turned = _lay(figure, line, part, _best_split(laid.gain[two], late.gain))
+        due = _Due(*(getattr(due, field.name)[two] for field in fields(_Due)))
+        late = _lay(figure, line, due, part, np.zeros(len(two), dtype=np.int64))
+        turned = _lay(figure, line, due, part, _best_split(laid.gain[two], late.gain))
         _charge_turns(figure, part, turned)
         for field in fields(Laid):
             getattr(laid, field.name)[two] = getattr(turned, field.name)
@@ -79,11 +82,20 @@ def _best_split(early: Floats, late: Floats) -> Ints:
 
 
 @dataclass(frozen=True)
-class _Meeting:
-    """How each note of a figure meets the line at each place; `until` is when its span ends, in ticks."""
+class _Due:
+    """What the line has, whatever its pitch, where each note of a figure is due: one row a place."""
 
-    until: Ints
     struck_by: Ints  # index of the last note struck by its time, -1 where none is
+    before_next: Ints  # number of the line's notes that begin before the figure's next one is due
+    there: Flags  # the last note struck still sounds
+    on_time: Flags  # ... and is struck at its time
+    early: Flags  # ... or before it, but after the figure's previous note
+
+
+@dataclass(frozen=True)
+class _Meeting:
+    """How each note of a figure meets the line at each place."""
+
     note: Ints
     off: Ints  # steps from the wanted pitch
     on_time: Flags
@@ -92,26 +104,26 @@ class _Meeting:
     octave: Flags
     tied: Flags
 
-    @property
+    @cached_property
     def exact(self) -> Flags:
         """Where the wanted pitch is struck at its time."""
         exact: Flags = self.on_time & (self.off == 0)
         return exact
 
-    @property
+    @cached_property
     def met(self) -> Flags:
         """Where the wanted pitch sounds, an octave away or a little early or late included."""
         met: Flags = self.exact | self.anticipated | self.tied | self.late | self.octave
         return met
 
 
-def _lay(figure: Figure, line: Line, places: Seeds, split: Ints) -> Laid:
+def _lay(figure: Figure, line: Line, due: _Due, places: Seeds, split: Ints) -> Laid:
     shift = np.where(
         np.arange(len(figure))[None, :] < split[:, None], places.shift[:, None], places.later_shift[:, None]
     )
-    meeting = _meet(figure, line, places.time, figure.shape[None, :] + shift)
+    meeting = _meet(line, due, figure.shape[None, :] + shift)
     answered = _answered_head(meeting.off, meeting.on_time)
-    inserted = _inserted(line, meeting)
+    inserted = _inserted(due, meeting)
     gain = _gain(figure, meeting, answered) - _inserted_loss(line, meeting.note, inserted)
     edited = ~meeting.exact & ~answered
     edited[:, [0, -1]] = False
@@ -120,32 +132,38 @@ def _lay(figure: Figure, line: Line, places: Seeds, split: Ints) -> Laid:
     return Laid(meeting.note, meeting.met, off, gain, edited, answered[:, 0], split)
 
 
-def _meet(figure: Figure, line: Line, time: Ints, wanted: Ints) -> _Meeting:
+def _due(figure: Figure, line: Line, time: Ints) -> _Due:
     at = time[:, None] + figure.onset[None, :]
-    until = np.concatenate([at[:, 1:], time[:, None] + figure.length], axis=1)
     struck_by = np.searchsorted(line.onset, at, side="right") - 1
     sounding = np.maximum(struck_by, 0)
     onset = line.onset[sounding]
     there = (struck_by >= 0) & (line.end[sounding] > at)
     on_time = there & (onset == at)
+    early = there & ~on_time
+    early[:, 1:] &= onset[:, 1:] > at[:, :-1]  # the first may have begun at any time
+    until = np.concatenate([at[:, 1:], time[:, None] + figure.length], axis=1)
+    return _Due(struck_by, np.searchsorted(line.onset, until, side="left"), there, on_time, early)
+
+
+def _meet(line: Line, due: _Due, wanted: Ints) -> _Meeting:
+    there, on_time = due.there, due.on_time
+    sounding = np.maximum(due.struck_by, 0)
     off = line.step[sounding] - wanted
-    held = there & (off == 0) & ~on_time
-    # Struck before its time, but after the figure's previous note; the first may have begun at any time.
-    previous = np.concatenate([np.full((len(at), 1), np.iinfo(np.int64).min), at[:, :-1]], axis=1)
-    anticipated = held & (onset > previous)
-    late, late_note = _struck_late(line, struck_by, until, wanted)
-    late &= ~(there & (off == 0))
+    alike = there & (off == 0)
+    anticipated = due.early & alike
+    late, late_note = _struck_late(line, due, wanted)
+    late &= ~alike
     late[:, -1] = False  # what follows the last note's time belongs to what follows
+    octave = on_time & (off != 0) & ~late
+    octave[octave] = off[octave] % 7 == 0
     return _Meeting(
-        until=until,
-        struck_by=struck_by,
         note=np.where(late, late_note, np.where(there, sounding, -1)),
         off=off,
         on_time=on_time,
         anticipated=anticipated,
         late=late,
-        octave=on_time & (off != 0) & (off % 7 == 0) & ~late,
-        tied=held & ~anticipated,
+        octave=octave,
+        tied=alike & ~on_time & ~anticipated,
     )
 
 
@@ -165,9 +183,9 @@ def _gain(figure: Figure, meeting: _Meeting, answered: Flags) -> Floats:
     return gain
 
 
-def _inserted(line: Line, meeting: _Meeting) -> Ints:
+def _inserted(due: _Due, meeting: _Meeting) -> Ints:
     """Count the notes between each note of the figure and the next that stand for neither."""
-    inserted = np.searchsorted(line.onset, meeting.until, side="left") - meeting.struck_by - 1 - meeting.late
+    inserted = due.before_next - due.struck_by - 1 - meeting.late
     inserted[:, :-1] -= meeting.anticipated[:, 1:]
     between: Ints = np.maximum(inserted, 0)
     return between
@@ -175,22 +193,21 @@ def _inserted(line: Line, meeting: _Meeting) -> Ints:
 
 def _answered_head(off: Ints, on_time: Flags) -> Flags:
     """Return where the head, up to half of the figure, lies one step off as a whole: a tonal answer."""
-    same = on_time & (np.abs(off) == 1) & (off == off[:, :1])
-    head = np.logical_and.accumulate(same, axis=1)
+    answered = np.zeros(off.shape, dtype=np.bool_)
+    rows = np.flatnonzero(on_time[:, 0] & (np.abs(off[:, 0]) == 1))
+    head = np.logical_and.accumulate(on_time[rows] & (off[rows] == off[rows, :1]), axis=1)
     head[head.sum(axis=1) > (off.shape[1] + 1) // 2] = False
-    return head
+    answered[rows] = head
+    return answered
 
 
-def _struck_late(line: Line, struck_by: Ints, until: Ints, wanted: Ints) -> tuple[Flags, Ints]:
-    """Find the wanted step among the two next notes that begin within the span."""
-    late = np.zeros(struck_by.shape, dtype=np.bool_)
-    note = np.full(struck_by.shape, -1)
-    for ahead in (1, 2):
-        candidate = np.minimum(struck_by + ahead, len(line) - 1)
-        fits = (struck_by + ahead < len(line)) & (line.onset[candidate] < until) & (line.step[candidate] == wanted)
-        note = np.where(fits & ~late, candidate, note)
-        late |= fits
-    return late, note
+def _struck_late(line: Line, due: _Due, wanted: Ints) -> tuple[Flags, Ints]:
+    """Find the wanted step among the two next notes that begin within the span; the second note where none is."""
+    first, second = due.struck_by + 1, due.struck_by + 2
+    last = len(line) - 1
+    at_first = (first < due.before_next) & (line.step[np.minimum(first, last)] == wanted)
+    at_second = (second < due.before_next) & (line.step[np.minimum(second, last)] == wanted)
+    return at_first | at_second, np.where(at_first, first, second)
 
 
 def _loss(off: Ints, on_time: Flags) -> Floats:
@@ -202,8 +219,7 @@ def _loss(off: Ints, on_time: Flags) -> Floats:
 
 
 def _inserted_loss(line: Line, note: Ints, inserted: Ints) -> Floats:
-    following = np.minimum(note + 1, len(line) - 1)
-    repeated = (note >= 0) & (line.step[following] == line.step[np.maximum(note, 0)])
+    repeated = np.append(line.interval == 0, False)[note]  # also False where no note stands, which is -1
     loss = np.minimum(inserted * np.where(repeated, INSERTED_SAME, INSERTED), INSERTED_MOST)
     loss[:, -1] = 0.0  # nothing after the last onset belongs to the figure
     return loss

@@ -99,6 +99,16 @@ class Lines:
             firsts += [len(firsts)] * len(line)
         return firsts
 
+    @cached_property
+    def onset_of_note(self) -> list[int]:
+        """Onset of each note of `joined` in its own line, in ticks."""
+        return [onset for line in self.lines for onset in line.onset.tolist()]
+
+    @cached_property
+    def step_of_note(self) -> list[int]:
+        """Scale steps above C0 of each note of `joined`."""
+        return [step for line in self.lines for step in line.step.tolist()]
+
     def phase(self, times: Ints) -> Ints:
         """Return how far into its beat each time (in ticks of the joined line) falls."""
         times = times % self.apart

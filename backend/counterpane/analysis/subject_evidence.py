@@ -36,21 +36,20 @@ class Evidence:
 
 def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
     """Sum what imitates the first statement, which begins at note `own` of the joined line."""
-    joined = lines.joined
     own_line = lines.line_of_note[own]
     by_time: dict[int, tuple[float, int]] = {}
     repeated: set[int] = set()
     for first, worth, whole in zip(reach.firsts, reach.worths, reach.whole, strict=True):
         line = lines.line_of_note[first]
-        time = int(joined.onset[first]) - line * lines.apart
+        time = lines.onset_of_note[first]
         said = (worth if whole else PART * worth, line)
         if time in by_time:  # voices in parallel count once, and as no imitation where the first is among them
             said = max(said, by_time[time])
             said = (said[0], own_line) if own_line in {line, by_time[time][1]} else said
         by_time[time] = said
-        if line == own_line and joined.step[first] == joined.step[own]:
+        if line == own_line and lines.step_of_note[first] == lines.step_of_note[own]:
             repeated.add(time)  # and no voice counts where the first repeats itself
-    own_time = int(joined.onset[own]) - own_line * lines.apart
+    own_time = lines.onset_of_note[own]
     counted = [said for time, said in by_time.items() if time != own_time and time not in repeated]
     return Evidence(
         saved=sum(worth for worth, _ in counted),
@@ -66,10 +65,17 @@ def _begun_before(lines: Lines, reach: Reach, own: int) -> bool:
     """Say whether what returns begins earlier than the candidate: the step to its first note returns too."""
     if own == lines.first_of_line[own]:
         return False
-    joined = lines.joined
-    others = np.array([first for first in reach.firsts if first != own and first > 0], dtype=np.int64)
-    same_step = np.abs(joined.interval[others - 1]) == abs(joined.interval[own - 1])
-    return bool(len(others)) and bool((same_step & (joined.gap[others - 1] == joined.gap[own - 1])).mean() >= 0.5)
+    step, time = _move_to(lines, own)
+    moves = [_move_to(lines, first) for first in reach.firsts if first != own and first > 0]
+    alike = sum(abs(one) == abs(step) and after == time for one, after in moves)
+    return bool(moves) and 2 * alike >= len(moves)
+
+
+def _move_to(lines: Lines, note: int) -> tuple[int, int]:
+    """Return the steps and the ticks of the joined line from the note before to this one."""
+    step = lines.step_of_note[note] - lines.step_of_note[note - 1]
+    time = lines.onset_of_note[note] - lines.onset_of_note[note - 1]
+    return step, time + lines.apart * (lines.line_of_note[note] - lines.line_of_note[note - 1])
 
 
 def _entry(lines: Lines, reach: Reach, after: int) -> float:
@@ -77,8 +83,7 @@ def _entry(lines: Lines, reach: Reach, after: int) -> float:
     worths = [0.0]
     for first, worth in zip(reach.firsts, reach.worths, strict=True):
         begin = lines.first_of_line[first]
-        entered = int(lines.joined.onset[begin]) - lines.line_of_note[first] * lines.apart
-        if entered > after and first - begin <= 1:
+        if lines.onset_of_note[begin] > after and first - begin <= 1:
             worths.append(worth)
     return max(worths)
 
@@ -104,7 +109,7 @@ def _elsewhere(reach: Reach, stated: Flags) -> Reach:
     kept = [
         index
         for index, (first, last) in enumerate(zip(reach.firsts, reach.lasts, strict=True))
-        if stated[first : last + 1].mean() <= 0.5
+        if 2 * np.count_nonzero(stated[first : last + 1]) <= last + 1 - first
     ]
     return replace(
         reach,

@@ -164,4 +164,4 @@ def _cover(rows: _Rows, size: int) -> Reach:
 
 
 def _share(marks: Flags) -> float:
-    return float(marks.mean()) if len(marks) else 0.0
+    return np.count_nonzero(marks) / len(marks) if len(marks) else 0.0
