@@ -141,8 +141,9 @@ def _due(figure: Figure, line: Line, time: Ints) -> _Due:
     on_time = there & (onset == at)
     early = there & ~on_time
     early[:, 1:] &= onset[:, 1:] > at[:, :-1]  # the first may have begun at any time
-    until = np.concatenate([at[:, 1:], time[:, None] + figure.length], axis=1)
-    return _Due(struck_by, np.searchsorted(line.onset, until, side="left"), there, on_time, early)
+    before = struck_by + 1 - ((struck_by >= 0) & (onset == at))  # no two notes of a line begin together
+    before_end = np.searchsorted(line.onset, time + figure.length, side="left")
+    return _Due(struck_by, np.column_stack([before[:, 1:], before_end]), there, on_time, early)
 
 
 def _meet(line: Line, due: _Due, wanted: Ints) -> _Meeting:

@@ -55,6 +55,19 @@ class Line:
         """Scale steps from each note to the next, one fewer than there are notes."""
         return np.diff(self.step)
 
+    @cached_property
+    def triples(self) -> tuple[Ints, Ints]:
+        """What `triples_of` says of every three notes in a row, from low to high, and the first note of each."""
+        triples = triples_of(self.interval, self.gap)
+        order = np.argsort(triples, kind="stable")
+        return triples[order], order
+
+
+def triples_of(interval: Ints, gap: Ints) -> Ints:
+    """Return one number for each three notes in a row, equal where both intervals and both times are."""
+    one = interval * 1_000_003 + gap
+    return one[:-1] * 16_777_259 + one[1:]
+
 
 @dataclass(frozen=True)
 class Lines:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from counterpane.analysis.matching import figure_of
 from counterpane.analysis.null_model import NullModel, null_model_of
-from counterpane.analysis.steps import Line, Lines
+from counterpane.analysis.steps import Flags, Line, Lines
 from counterpane.analysis.subject_candidates import Start, on_beat, starts_of
 from counterpane.analysis.subject_evidence import Evidence, evidence_of
 from counterpane.analysis.subject_search import Reach, reach_of_prefixes
@@ -67,10 +67,11 @@ def _candidates(lines: Lines, null_model: NullModel, start: Start) -> list[Candi
     figure = figure_of(lines.lines[start.line].part(start.note, start.sizes[-1]), lines, null_model)
     own = in_joined(lines, start.line, start.note)
     beginning = _preference_for_start(lines, start)
+    beats = on_beat(lines, lines.lines[start.line])
     candidates = []
     for reach in reach_of_prefixes(figure, start.sizes, lines):
         evidence = evidence_of(lines, reach, own)
-        score = evidence.saved * (1 + beginning + _preference_for_end(lines, start, reach))
+        score = evidence.saved * (1 + beginning + _preference_for_end(lines, start, reach, beats))
         if not evidence.opens or evidence.begun_before:
             score *= _NOT_THE_BEGINNING
         candidates.append(Candidate(start.line, start.note, reach, evidence, score))
@@ -85,7 +86,8 @@ def _preference_for_start(lines: Lines, start: Start) -> float:
     return _FIRST_VOICE * first_voice + _AN_ENTRY * bool(an_entry)
 
 
-def _preference_for_end(lines: Lines, start: Start, reach: Reach) -> float:
+def _preference_for_end(lines: Lines, start: Start, reach: Reach, beats: Flags) -> float:
+    """Return what speaks for the end of a candidate; `beats` are the notes of its line that begin on a beat."""
     line = lines.lines[start.line]
     last = start.note + reach.size - 1
     begin, end = line.onset[start.note], line.onset[last]
@@ -94,7 +96,7 @@ def _preference_for_end(lines: Lines, start: Start, reach: Reach) -> float:
     varies = (reach.first_met < 0.5) + (reach.last_met < 0.5)
     return (
         _AT_SECOND_ENTRY * at_entry
-        + _ON_BEAT * bool(on_beat(lines, line)[last])
+        + _ON_BEAT * bool(beats[last])
         + _MOTION_BREAKS * _breaks_after(line, last)
         + _EDGE_VARIES * varies
     )

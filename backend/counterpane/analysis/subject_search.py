@@ -21,7 +21,7 @@ from counterpane.analysis.statements_claims import (
     SHORTENED,
 )
 from counterpane.analysis.statements_cover import best_intervals
-from counterpane.analysis.steps import Flags, Floats, Ints, Line, Lines
+from counterpane.analysis.steps import Flags, Floats, Ints, Line, Lines, triples_of
 from counterpane.model.analysis import Form
 
 # While the subject is not known, the null model has counted its statements as habits of the piece, and each of
@@ -84,15 +84,13 @@ def reach_of_prefixes(figure: Figure, sizes: tuple[int, ...], lines: Lines) -> l
 
 def _returns(figure: Figure, line: Line) -> Seeds | None:
     """Return the displacements and shifts at which three notes in a row return."""
-    wanted = _triples(np.diff(figure.shape), np.diff(figure.onset))
-    present = _triples(line.interval, line.gap)
-    order = np.argsort(present, kind="stable")
-    ordered = present[order]
+    wanted = triples_of(np.diff(figure.shape), np.diff(figure.onset))
+    ordered, first_note = line.triples
     begin = np.searchsorted(ordered, wanted, side="left")
     count = np.searchsorted(ordered, wanted, side="right") - begin
     column = np.repeat(np.arange(len(wanted)), count)
     within = np.arange(len(column)) - np.repeat(np.cumsum(count) - count, count)
-    note = order[np.repeat(begin, count) + within]
+    note = first_note[np.repeat(begin, count) + within]
     if len(note) == 0:
         return None
     time = line.onset[note] - figure.onset[column]
@@ -109,12 +107,6 @@ def _returns(figure: Figure, line: Line) -> Seeds | None:
     key = key[dense][np.sort(most)]
     time, shift = key // width, key % width + lowest
     return Seeds(time, shift, shift) if len(time) else None
-
-
-def _triples(interval: Ints, gap: Ints) -> Ints:
-    """Return one number for each three notes in a row, equal where both intervals and both times are."""
-    one = interval * 1_000_003 + gap
-    return one[:-1] * 16_777_259 + one[1:]
 
 
 def _rows(laid: Laid, entry: Floats) -> _Rows:
