@@ -12,6 +12,7 @@ from playwright.sync_api import expect
 
 from counterpane.studio import people
 from counterpane.studio.brief import brief
+from counterpane.studio.fingerings import fingering
 from tests.browser.conftest import Open
 from tests.browser.seeding import Seed
 from tests.browser.serving import Server
@@ -125,6 +126,51 @@ def test_the_subject_is_marked_by_hand(come_in: Open, server: Server, seed: Seed
     subject = server.studio.library.work(seed.pieces[PIECE]).analysis.subject
     assert subject
     assert subject.notes == tuple(note.id for note in voice[:7])
+
+
+def test_a_fingering_is_proposed_and_the_teacher_changes_a_finger(
+    come_in: Open, server: Server, seed: Seed
+) -> None:
+    """On request every note has a finger, called a proposal; a tapped note gets the teacher's, which is kept."""
+    piece = seed.pieces[PIECE]
+    notes = server.studio.library.work(piece).piece.notes
+    page = come_in("teacher", at=f"/piece/{piece}", **DESKTOP)
+    page.locator(".notation svg").first.wait_for()
+    expect(page.locator(".finger")).to_have_count(0)
+    page.get_by_role("button", name="Propose a fingering").click()
+    expect(page.locator(".finger")).to_have_count(len(notes))
+    expect(page.get_by_text(re.compile("^A proposal"))).to_be_visible()
+    expect(page.locator(".finger.is-own")).to_have_count(0)
+    note = next(note for note in notes if note.hand == "right")
+    proposed = fingering(server.studio, piece).fingers[note.id]
+    wanted = proposed % 5 + 1
+    page.locator(f"[id='{note.id}'] .notehead").click()
+    page.get_by_role("button", name=f"Finger {wanted}").click()
+    written = page.locator(f".finger.is-own[data-note='{note.id}']")
+    expect(written).to_have_text(str(wanted))
+    assert fingering(server.studio, piece).written == (note.id,)
+    page.reload()
+    page.get_by_role("button", name="Propose a fingering").click()
+    expect(written).to_have_text(str(wanted))
+    page.get_by_label(re.compile("^Note")).select_option(note.id)
+    page.get_by_role("button", name="Leave it to the proposal").click()
+    expect(page.locator(".finger.is-own")).to_have_count(0)
+    assert fingering(server.studio, piece).written == ()
+
+
+def test_fingers_stand_above_the_right_hand_and_below_the_left(come_in: Open, server: Server, seed: Seed) -> None:
+    """As printed music has them (common practice, no source)."""
+    piece = server.studio.library.work(seed.pieces[PIECE]).piece
+    page = come_in("teacher", at=f"/piece/{seed.pieces[PIECE]}", **DESKTOP)
+    page.get_by_role("button", name="Propose a fingering").click()
+    page.locator(".finger").first.wait_for()
+    for hand, side in (("right", -1), ("left", 1)):
+        note = next(note for note in piece.notes if note.hand == hand)
+        head = page.locator(f"[id='{note.id}'] .notehead").first.bounding_box()
+        finger = page.locator(f".finger[data-note='{note.id}']").bounding_box()
+        assert head
+        assert finger
+        assert (finger["y"] - head["y"]) * side > 0
 
 
 def test_a_section_gets_another_name(come_in: Open, server: Server, seed: Seed) -> None:

@@ -30,6 +30,7 @@ export const paths = {
   piece: (piece: number) => `/api/pieces/${piece}`,
   analysis: (piece: number) => `/api/pieces/${piece}/analysis`,
   corrections: (piece: number) => `/api/pieces/${piece}/corrections`,
+  fingering: (piece: number) => `/api/pieces/${piece}/fingering`,
   sheet: (piece: number) => `/api/pieces/${piece}/sheet`,
   engraving: (piece: number, request: EngravingRequest = {}) => path(`/api/pieces/${piece}/engraving`, request),
   quilt: (piece: number, student?: number) => path(`/api/pieces/${piece}/quilt`, { student }),

@@ -17,6 +17,7 @@ export type PlannedDay = Schemas["PlannedDay"];
 
 export type PieceCard = Schemas["PieceCard"];
 export type Engraving = Schemas["EngravedPage"];
+export type Fingering = Schemas["FingeringPage"];
 export type Quilt = Schemas["QuiltPage"];
 export type QuiltSection = Schemas["QuiltSection"];
 export type QuiltPatch = Schemas["QuiltPatch"];

@@ -10,6 +10,7 @@ import type { Engraving, Hands, StatementFound } from "../api/types";
 import { Asking } from "../design/asking";
 import { safeSvg } from "../design/svg";
 import { useKept } from "../offline/kept";
+import { drawFingers, type Fingers } from "./fingers";
 import { plainGlyphs } from "./glyphs";
 import { drawMarks, type Marks } from "./marks";
 import { drawStatements } from "./statements";
@@ -26,6 +27,7 @@ export type ScoreProps = {
   label: string;
   marks?: Marks | undefined;
   statements?: readonly StatementFound[] | undefined;
+  fingers?: Fingers | undefined;
   /** A tap on (or near) a note, with its id. */
   onNote?: ((id: string) => void) | undefined;
   /** The student whose decisions are written into the score. */
@@ -79,10 +81,12 @@ function watchWidth(element: HTMLElement | null, found: (width: number) => void)
   return () => watcher.disconnect();
 }
 
-type EngravedProps = Pick<ScoreProps, "label" | "marks" | "statements" | "onNote"> & { svgs: readonly string[] };
+type EngravedProps = Pick<ScoreProps, "label" | "marks" | "statements" | "fingers" | "onNote"> & {
+  svgs: readonly string[];
+};
 
 /** Notation that is already engraved, for pages that carry their own SVG. */
-export function EngravedScore({ svgs, label, marks, statements, onNote }: EngravedProps) {
+export function EngravedScore({ svgs, label, marks, statements, fingers, onNote }: EngravedProps) {
   const holder = useRef<HTMLDivElement>(null);
   const drawings = useMemo(() => svgs.flatMap((svg) => safeSvg(svg) ?? []).map(plainGlyphs), [svgs]);
   useLayoutEffect(() => holder.current?.replaceChildren(...drawings), [drawings]);
@@ -92,6 +96,9 @@ export function EngravedScore({ svgs, label, marks, statements, onNote }: Engrav
   useLayoutEffect(() => {
     if (holder.current) drawMarks(holder.current, marks ?? new Map());
   }, [drawings, marks]);
+  useLayoutEffect(() => {
+    if (holder.current) drawFingers(holder.current, fingers ?? new Map());
+  }, [drawings, fingers]);
   return (
     <>
       {/* biome-ignore lint/a11y/useKeyWithClickEvents: screens that ask for taps offer the notes as a list, too. */}

@@ -171,7 +171,7 @@ export const german: Catalogue = {
   "puzzle.wrong": "Nicht ganz. So ist es gemacht.",
   "puzzle.score": "Noten, {measures}",
   "puzzle.notes": "Noten aus einer Liste wählen",
-  "puzzle.note": "{pitch}, {hand}, Takt {measure}, Schlag {beat}",
+  "note.name": "{pitch}, {hand}, Takt {measure}, Schlag {beat}",
   "puzzle.compare.first": "Erstes",
   "puzzle.compare.second": "Zweites",
   "puzzle.hear": "Anhören",
@@ -298,6 +298,18 @@ export const german: Catalogue = {
   "piece.correction.rename_section": "Der Abschnitt ab Takt {first} heißt {label}",
   "piece.correction.suggestion": "Vorschlag: {place}",
   "piece.correction.other": "{kind}",
+
+  "fingering.show": "Fingersatz vorschlagen",
+  "fingering.hide": "Fingersatz ausblenden",
+  "fingering.waiting": "Ein Fingersatz wird berechnet …",
+  "fingering.what":
+    "Ein Vorschlag aus Griffweite und Handlage: schräge Ziffern sind vorgeschlagen, gerade sind deine. Tippe auf eine Note, um einen anderen Finger zu schreiben; der Rest wird darum herum neu vorgeschlagen. Die Einsätze sind solange ausgeblendet.",
+  "fingering.note": "Note",
+  "fingering.choose": "Note wählen",
+  "fingering.yours": "Dein Finger: {n}",
+  "fingering.proposed": "Vorgeschlagen: {n}",
+  "fingering.finger": "Finger {n}",
+  "fingering.leave": "Dem Vorschlag überlassen",
 
   "sheet.title": "Analyseblatt",
   "sheet.measures": "Takte {numbers}",

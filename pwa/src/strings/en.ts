@@ -167,7 +167,7 @@ export const english = {
   "puzzle.wrong": "Not quite. Here is how it is made.",
   "puzzle.score": "Score, {measures}",
   "puzzle.notes": "Choose notes from a list",
-  "puzzle.note": "{pitch}, {hand}, measure {measure}, beat {beat}",
+  "note.name": "{pitch}, {hand}, measure {measure}, beat {beat}",
   "puzzle.compare.first": "First",
   "puzzle.compare.second": "Second",
   "puzzle.hear": "Hear it",
@@ -292,6 +292,18 @@ export const english = {
   "piece.correction.rename_section": "The section from measure {first} is called {label}",
   "piece.correction.suggestion": "Suggestion: {place}",
   "piece.correction.other": "{kind}",
+
+  "fingering.show": "Propose a fingering",
+  "fingering.hide": "Hide the fingering",
+  "fingering.waiting": "Working out a fingering …",
+  "fingering.what":
+    "A proposal, worked out from reach and hand position: slanted figures are proposed, upright ones are yours. Tap a note to write another finger; the rest is proposed anew round it. The statements are left out meanwhile.",
+  "fingering.note": "Note",
+  "fingering.choose": "Choose a note",
+  "fingering.yours": "Your finger: {n}",
+  "fingering.proposed": "Proposed: {n}",
+  "fingering.finger": "Finger {n}",
+  "fingering.leave": "Leave it to the proposal",
 
   "sheet.title": "Analysis sheet",
   "sheet.measures": "measures {numbers}",

@@ -1,5 +1,5 @@
 /** Phrases that several screens use. */
-import type { Place } from "../api/types";
+import type { Analysis, Place } from "../api/types";
 import { language, text } from "./catalogue";
 
 const MEASURES = {
@@ -29,6 +29,11 @@ export function pitchName(pitch: string): string {
   const shown = sign.replaceAll("#", "♯").replaceAll("b", "♭").replaceAll("-", "♭");
   if (language.value !== "de" || step !== "B") return `${step}${shown}${octave}`;
   return flat ? `B${octave}` : `H${shown}${octave}`;
+}
+
+/** A note by its pitch, hand and place. */
+export function noteName({ pitch, hand, place: { measure, beat } }: Analysis["notes"][number]): string {
+  return text("note.name", { pitch: pitchName(pitch), hand: text(`hands.${hand}`), measure, beat });
 }
 
 /** The day on this device's calendar, as an ISO date. */

@@ -1,22 +1,34 @@
 /** The whole score; a long one is engraved in stretches, each when it comes near. */
 import { useEffect, useRef, useState } from "preact/hooks";
-import type { Analysis, PieceCard } from "../../api/types";
-import { ScoreView } from "../../score/ScoreView";
+import type { Analysis, PieceCard, StatementFound } from "../../api/types";
+import type { Fingers } from "../../score/fingers";
+import { type Marks, ScoreView } from "../../score/ScoreView";
 import { text } from "../../strings/catalogue";
 
 /** Measures in one drawing: few enough to be drawn at once on a tablet. */
 const STRETCH = 48;
 
-type Props = { piece: PieceCard; analysis: Analysis; onNote: ((note: string) => void) | null };
+type Props = {
+  piece: PieceCard;
+  analysis: Analysis;
+  /** The statements to be shown; none where fingers need their room. */
+  statements: readonly StatementFound[];
+  fingers: Fingers;
+  marks: Marks;
+  onNote: ((note: string) => void) | null;
+};
 
-export function WholeScore({ piece, analysis, onNote }: Props) {
+export function WholeScore(props: Props) {
+  const { piece, analysis, statements, fingers, marks, onNote } = props;
   const numbers = [...new Set(analysis.keys.map((key) => key.measure))];
   if (numbers.length <= STRETCH) {
     return (
       <ScoreView
         piece={piece.id}
         label={text("piece.score.label", { title: piece.title })}
-        statements={analysis.statements}
+        statements={statements}
+        fingers={fingers}
+        marks={marks}
         onNote={onNote ?? undefined}
       />
     );
@@ -27,9 +39,7 @@ export function WholeScore({ piece, analysis, onNote }: Props) {
       {starts.map((first, index) => (
         <Stretch
           key={first}
-          piece={piece}
-          analysis={analysis}
-          onNote={onNote}
+          {...props}
           first={first}
           last={numbers[(index + 1) * STRETCH - 1] ?? numbers.at(-1) ?? first}
         />
@@ -38,7 +48,9 @@ export function WholeScore({ piece, analysis, onNote }: Props) {
   );
 }
 
-function Stretch({ piece, analysis, onNote, first, last }: Props & { first: number; last: number }) {
+type StretchProps = Props & { first: number; last: number };
+
+function Stretch({ piece, statements, fingers, marks, onNote, first, last }: StretchProps) {
   const place = useRef<HTMLDivElement>(null);
   const [near, setNear] = useState(false);
   useEffect(() => {
@@ -56,7 +68,9 @@ function Stretch({ piece, analysis, onNote, first, last }: Props & { first: numb
           first={first}
           last={last}
           label={`${text("piece.score.label", { title: piece.title })}, ${text("measures.range", { first, last })}`}
-          statements={analysis.statements}
+          statements={statements}
+          fingers={fingers}
+          marks={marks}
           onNote={onNote ?? undefined}
         />
       )}

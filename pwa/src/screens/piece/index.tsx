@@ -1,5 +1,5 @@
 /** A piece as the teacher reads it: the score with its statements, the count, the comparison, and the corrections. */
-import { useState } from "preact/hooks";
+import { useMemo, useState } from "preact/hooks";
 import { Comparisons } from "../../analysis/Comparisons";
 import { CountTable } from "../../analysis/CountTable";
 import { Legend } from "../../analysis/Legend";
@@ -9,9 +9,12 @@ import type { Analysis, PieceCard } from "../../api/types";
 import { Asking, Problem } from "../../design/asking";
 import { useKept } from "../../offline/kept";
 import { address, go, type Params } from "../../router/router";
+import type { Marks } from "../../score/ScoreView";
 import { text } from "../../strings/catalogue";
 import { CorrectionList } from "./CorrectionList";
 import { useCorrections } from "./corrections";
+import { FingerChoice, FingeringPanel } from "./FingeringPanel";
+import { useFingering } from "./fingering";
 import { SectionList } from "./SectionList";
 import { StatementList } from "./StatementList";
 import { SubjectPanel } from "./SubjectPanel";
@@ -49,7 +52,7 @@ function OnePiece({ piece }: { piece: PieceCard }) {
             <section class="stack seam-above">
               <h2>{text("piece.score")}</h2>
               <Legend />
-              <WholeScore piece={piece} analysis={found} onNote={marking} />
+              <FingeredScore piece={piece} analysis={found} marking={marking} />
               <StatementList analysis={found} corrections={corrections} mark={setMarking} />
               <SectionList analysis={found} corrections={corrections} />
             </section>
@@ -68,6 +71,30 @@ function OnePiece({ piece }: { piece: PieceCard }) {
           </>
         )}
       </Asking>
+    </>
+  );
+}
+
+type FingeredProps = { piece: PieceCard; analysis: Analysis; marking: ((note: string) => void) | null };
+
+/** The score, on request with its fingering; a tap chooses a note there, unless it marks something by hand. */
+function FingeredScore({ piece, analysis, marking }: FingeredProps) {
+  const fingering = useFingering(piece.id, analysis.notes);
+  const [chosen, choose] = useState<string | null>(null);
+  const marks: Marks = useMemo(() => new Map(chosen ? [[chosen, "chosen"]] : []), [chosen]);
+  const note = analysis.notes.find(({ id }) => id === chosen);
+  return (
+    <>
+      <FingeringPanel fingering={fingering} notes={analysis.notes} chosen={chosen} choose={choose} />
+      <WholeScore
+        piece={piece}
+        analysis={analysis}
+        statements={fingering.shown ? [] : analysis.statements}
+        fingers={fingering.fingers}
+        marks={marks}
+        onNote={marking ?? (fingering.shown ? choose : null)}
+      />
+      {note && <FingerChoice fingering={fingering} note={note} />}
     </>
   );
 }

@@ -3,7 +3,7 @@ import { useRef } from "preact/hooks";
 import type { Puzzle, StatementFound } from "../../api/types";
 import { type Marks, ScoreView } from "../../score/ScoreView";
 import { text } from "../../strings/catalogue";
-import { measures, pitchName } from "../../strings/phrases";
+import { measures, noteName } from "../../strings/phrases";
 import { type Hearing, type Note, type Stretch, useHearing } from "./hearing";
 
 type Props = {
@@ -94,16 +94,11 @@ function NoteList({ puzzle, notes, tapped, toggle }: Props & { toggle: (note: st
           <li key={note.id}>
             <label class="choice">
               <input type="checkbox" checked={tapped.includes(note.id)} onChange={() => toggle(note.id)} />
-              {noteText(note)}
+              {noteName(note)}
             </label>
           </li>
         ))}
       </ul>
     </details>
   );
-}
-
-function noteText({ pitch, hand, place }: Note): string {
-  const { measure, beat } = place;
-  return text("puzzle.note", { pitch: pitchName(pitch), hand: text(`hands.${hand}`), measure, beat });
 }
