@@ -58,14 +58,15 @@ def fifth_name(fifth: int) -> str:
 
 def key_from_name(name: str) -> Key:
     """Read a key name such as "Bb major"; raises `ValueError` when it is none."""
-    for fifth in range(-8, 13):
-        for mode in ("major", "minor"):
-            key = Key(fifth, "major" if mode == "major" else "minor")
-            if key.name == name:
-                return key
-    raise ValueError(f"{name!r} is not a key name such as C major or F# minor")
+    if name not in _KEYS_BY_NAME:
+        raise ValueError(f"{name!r} is not a key name such as C major or F# minor")
+    return _KEYS_BY_NAME[name]
 
 
 def keys_of_signature(signature: KeySignature) -> tuple[Key, Key]:
     """Return the major and the minor key that a signature stands for."""
     return Key(signature.fifths, "major"), Key(signature.fifths + 3, "minor")
+
+
+_MODES: tuple[Mode, Mode] = ("major", "minor")
+_KEYS_BY_NAME = {key.name: key for fifth in range(-8, 13) for mode in _MODES for key in (Key(fifth, mode),)}

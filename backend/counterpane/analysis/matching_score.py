@@ -170,17 +170,17 @@ def _meet(line: Line, due: _Due, wanted: Ints) -> _Meeting:
 
 def _gain(figure: Figure, meeting: _Meeting, answered: Flags) -> Floats:
     """Return the bits that each note gains, or loses by its pitch and time."""
-    bits = np.broadcast_to(figure.bits, meeting.off.shape)
-    nearly = np.maximum(bits - DISPLACED, 0.0)
-    gain = np.where(meeting.exact, bits, 0.0)
+    nearly = np.maximum(figure.bits - DISPLACED, 0.0)
+    gain = np.where(meeting.exact, figure.bits, 0.0)
     gain = np.where(meeting.anticipated | meeting.late, nearly, gain)
     gain = np.where(meeting.octave, nearly / 2, gain)
     # The first note that is met only settles the transposition.
     met = meeting.met
     gain[np.arange(len(gain)), np.argmax(met, axis=1)] = 0.0
     gain = np.where(met, gain, -_loss(meeting.off, meeting.on_time))
-    gain = np.where(answered, bits, gain)
-    gain[:, 0] = np.where(answered[:, 0], -SHIFTED_BY_STEP_EARLY, gain[:, 0])
+    rows = np.flatnonzero(answered[:, 0])
+    gain[rows] = np.where(answered[rows], figure.bits, gain[rows])
+    gain[rows, 0] = -SHIFTED_BY_STEP_EARLY
     return gain
 
 

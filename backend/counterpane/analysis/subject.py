@@ -13,7 +13,7 @@ import numpy as np
 from counterpane.analysis.matching import figure_of
 from counterpane.analysis.null_model import null_model_of
 from counterpane.analysis.steps import Lines, lines_of
-from counterpane.analysis.subject_evidence import evidence_of, shuffled_savings
+from counterpane.analysis.subject_evidence import evidence_of, mostly_saves_less, shuffled_savings
 from counterpane.analysis.subject_ranking import Candidate, in_joined, ranked_candidates
 from counterpane.analysis.subject_search import reach_of_prefixes
 from counterpane.model.analysis import Subject
@@ -70,8 +70,8 @@ def _is_subject(lines: Lines, candidate: Candidate) -> bool:
     a_note = next(bits for entry, bits in _LEAST_A_NOTE if evidence.entry >= entry)
     if evidence.saved < max(_LEAST_SAVED, a_note * len(lines.joined)):
         return False
-    chance = shuffled_savings(lines, null_model, figure, own, stated)
-    return evidence.saved >= _ABOVE_CHANCE * chance + _LEAST_ABOVE_CHANCE
+    most_by_chance = (evidence.saved - _LEAST_ABOVE_CHANCE) / _ABOVE_CHANCE
+    return mostly_saves_less(shuffled_savings(lines, null_model, figure, own, stated), most_by_chance)
 
 
 def _subject(piece: Piece, lines: Lines, candidate: Candidate, best: float) -> Subject:
