@@ -48,6 +48,21 @@ _FLUENT = replace(_SURER, jitter_ms=14.0, asynchrony_sd_ms=12.0, wrong=0.008, he
 
 DEMO_STUDENTS = (
     DemoStudent(
+        nickname="Juniper",
+        parent="Juniper's mother",
+        level="intermediate",
+        language="en",
+        minutes=20,
+        rest_days=(5, 6),
+        note="Let the falling sequence ease, and the rising one grow. In measure 3 the left hand still guesses.",
+        pieces=("the-ferry-bell", "patchwork-in-d-minor"),
+        goal_tempo=88,
+        first=_UNSURE,
+        last=_FLUENT,
+        trouble={"the-ferry-bell": (5, "left"), "patchwork-in-d-minor": (3, "left")},
+        diligence=0.85,
+    ),
+    DemoStudent(
         nickname="Wren",
         parent="Wren's father",
         level="early",
@@ -64,21 +79,6 @@ DEMO_STUDENTS = (
         self_judges=0.15,
     ),
     DemoStudent(
-        nickname="Juniper",
-        parent="Juniper's mother",
-        level="intermediate",
-        language="en",
-        minutes=20,
-        rest_days=(5, 6),
-        note="Let the falling sequence ease, and the rising one grow. Measure 10 is still in a hurry.",
-        pieces=("the-ferry-bell", "patchwork-in-d-minor"),
-        goal_tempo=88,
-        first=_UNSURE,
-        last=_FLUENT,
-        trouble={"the-ferry-bell": (10, "right"), "patchwork-in-d-minor": (3, "left")},
-        diligence=0.85,
-    ),
-    DemoStudent(
         nickname="Alder",
         parent="Alders Oma",
         level="advanced",
@@ -90,7 +90,7 @@ DEMO_STUDENTS = (
         goal_tempo=76,
         first=_SURER,
         last=_FLUENT,
-        trouble={"patchwork-in-d-minor": (16, "right")},
+        trouble={"patchwork-in-d-minor": (4, "right")},
         diligence=0.6,
     ),
 )

@@ -30,9 +30,10 @@ from demo.simulation.session import RawEvent
 
 PIECES = Path(__file__).parent / "pieces"
 PASSPHRASE = "a quilt for the demo"  # noqa: S105 - told to everyone who starts the demo
+TEACHER = "Teacher"
 PIN = "2468"
 WEEKS = 3
-_TRIES_A_DAY = 20
+_TRIES_A_DAY = 30
 _SECONDS_BETWEEN_TRIES = 20
 
 
@@ -57,7 +58,7 @@ def seed(
             ways |= _ways(studio, who, term.student, now)
     finally:
         studio.close()
-    return ways | {"Teacher": "/sign-in"}
+    return ways | {TEACHER: "/sign-in"}
 
 
 def _ways(studio: Studio, who: DemoStudent, student: int, now: datetime) -> dict[str, str]:

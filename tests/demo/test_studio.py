@@ -65,7 +65,7 @@ def test_the_lesson_brief_names_the_measure_that_a_student_stumbles_over(studio:
     asker = asker_of(studio, by_passphrase(studio, PASSPHRASE, _NOW).token, _NOW)
     assert asker is not None
     card = next(found for found in students_for(studio, asker, _NOW) if found.nickname == "Wren")
-    measure, hand = DEMO_STUDENTS[0].trouble["two-lanterns"]
+    measure, hand = next(who for who in DEMO_STUDENTS if who.nickname == "Wren").trouble["two-lanterns"]
     spots = brief(studio, card.id, _NOW).weak_spots
     assert (measure, hand) in {(spot.measure, spot.hand) for spot in spots}
 

@@ -67,11 +67,16 @@ def _studio(folder: Path) -> dict[str, str]:
 
 
 def _tell(base: str, ways: dict[str, str]) -> None:
-    width = max(map(len, ways))
-    for who, way in ways.items():
-        click.echo(f"{who:>{width}}  {base}{way}")
+    """Print one address each for a student, a parent and the teacher, then the other families'."""
+    student, parent, *others = list(ways)
     demo = _demo()
+    for who in (student, parent, demo.TEACHER):
+        click.echo(f"{who}: {base}{ways[who]}")
     click.echo(f"The teacher's passphrase: {demo.PASSPHRASE}. The PIN for a second device: {demo.PIN}.")
+    click.echo("Also in this studio:")
+    for who in others:
+        if who != demo.TEACHER:
+            click.echo(f"  {who}: {base}{ways[who]}")
 
 
 def _demo() -> ModuleType:
