@@ -55,13 +55,15 @@ class _Rows:
     """A figure laid at many places with what every prefix needs: one row a place, one column a note.
 
     `gained` and `met` are running sums of bits and of notes met, `edge` what a column loses less as the last of a
-    prefix, `struck` where it is met, `first` and `last` the notes a prefix spans, `entry` the bits to name it.
+    prefix, `struck` where it is met, `headed` what is gained by it where it is met (a head can end there), `first`
+    and `last` the notes a prefix spans, `entry` the bits to name it.
     """
 
     gained: Floats
     met: Ints
     edge: Floats
     struck: Flags
+    headed: Floats
     first: Ints
     last: Ints
     entry: Floats
@@ -95,12 +97,12 @@ def _returns(figure: Figure, line: Line) -> Seeds | None:
         return None
     time = line.onset[note] - figure.onset[column]
     shift = line.step[note] - figure.shape[column]
-    # One number for each pair; of those only the ones that return densely enough for some prefix.
+    # One number for each pair, with the column; only pairs that return densely enough for some prefix are kept.
     lowest, width = int(shift.min()), int(np.ptp(shift)) + 1
-    key = time * width + (shift - lowest)
-    order = np.lexsort((column, key))
-    key, column = key[order], column[order]
-    key, begin, returns = np.unique(key, return_index=True, return_counts=True)
+    keyed = np.sort((time * width + (shift - lowest)) * len(wanted) + column)
+    key, column = np.divmod(keyed, len(wanted))
+    begin = np.flatnonzero(np.append(True, key[1:] != key[:-1]))
+    key, returns = key[begin], np.diff(begin, append=len(key))
     rank = np.arange(len(column)) - np.repeat(begin, returns) + 1
     dense = np.maximum.reduceat(rank >= _DENSE * (column + 3), begin)
     most = np.argsort(-returns[dense], kind="stable")[:_MOST_PLACES]
@@ -120,6 +122,7 @@ def _rows(laid: Laid, entry: Floats) -> _Rows:
         met=np.cumsum(laid.met[kept], axis=1),
         edge=edge[kept],
         struck=laid.met[kept],
+        headed=np.where(laid.met[kept], gained[kept], -np.inf),
         first=note[np.arange(len(note)), np.argmax(note >= 0, axis=1)],
         last=np.maximum.accumulate(note, axis=1),
         entry=entry[kept],
@@ -135,11 +138,11 @@ def _cover(rows: _Rows, size: int) -> Reach:
     whole = np.ones(len(worth), dtype=np.bool_)
     least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
     if least < size and len(worth):
-        heads = np.where(rows.struck[:, least - 1 : end], rows.gained[:, least - 1 : end], -np.inf)
-        best = np.argmax(heads, axis=1)
-        head = heads[np.arange(len(best)), best] - rows.entry - SHORTENED
+        row = np.arange(len(worth))
+        best = np.argmax(rows.headed[:, least - 1 : end], axis=1) + least - 1
+        head = rows.headed[row, best] - rows.entry - SHORTENED
         whole = head <= worth
-        last = np.where(whole, last, rows.last[np.arange(len(best)), best + least - 1])
+        last = np.where(whole, last, rows.last[row, best])
         worth = np.maximum(worth, head)
     kept = np.flatnonzero((worth > 0) & (last >= 0))
     kept = kept[np.lexsort((rows.first[kept], last[kept]))]
