@@ -15,6 +15,7 @@ from playwright.sync_api import Response, expect
 from counterpane.resources import page_folder
 from tests.browser.conftest import Open
 from tests.browser.people import enter
+from tests.browser.piano import PLUGGED_IN
 from tests.browser.seeding import Seed
 from tests.browser.serving import Server
 
@@ -92,3 +93,48 @@ def test_the_user_decides_when_to_update(newer: tuple[Server, Path], come_in: Op
     assert page.evaluate("window.before === undefined")
     expect(page.get_by_role("heading", name="Today")).to_be_visible()
     expect(page.get_by_text("A newer version of the page is here.")).to_have_count(0)
+
+
+@pytest.mark.parametrize(
+    "store",
+    [
+        "delete window.indexedDB; delete Window.prototype.indexedDB;",
+        "IDBFactory.prototype.open = () => { throw new DOMException('refused', 'SecurityError'); };",
+    ],
+    ids=["missing", "refused"],
+)
+def test_a_browser_that_keeps_nothing_is_told_so(store: str, come_in: Open) -> None:
+    """Without IndexedDB what was played could be lost: one sentence with a way out, and no blank page."""
+    page = come_in("nobody")
+    page.context.add_init_script(store)
+    page.goto("/today")
+    expect(page.get_by_role("alert")).to_contain_text("This browser keeps nothing for the page")
+
+
+def test_a_second_tab_waits_for_its_try(newer: tuple[Server, Path], come_in: Open, seed: Seed) -> None:
+    """The update is taken in one tab; the tab in which somebody plays comes back on the newer page afterwards."""
+    server, folder = newer
+    first = come_in("nobody", base_url=server.address)
+    first.context.add_init_script(PLUGGED_IN)
+    enter(first, "Otter", seed)
+    first.evaluate("navigator.serviceWorker.ready.then(() => undefined)")
+    first.reload()
+    playing = first.context.new_page()
+    playing.goto(f"/desk/{seed.pieces['patchwork-in-d-minor']}/p1/right-slow")
+    playing.locator(".notation svg").first.wait_for()
+    playing.get_by_text("More settings").tap()
+    playing.get_by_label("Count in").uncheck()
+    playing.get_by_role("button", name="Play", exact=True).tap()
+    expect(playing.get_by_text("Listening")).to_be_visible()
+    playing.evaluate("window.before = true; window.piano.send([0x90, 62, 72], performance.now())")
+    worker = folder / "sw.js"
+    worker.write_text(worker.read_text() + "\n// a newer version\n")
+    first.evaluate("navigator.serviceWorker.getRegistration().then(found => found.update())")
+    with first.expect_navigation():
+        first.get_by_role("button", name="Use it now").click()
+    playing.wait_for_timeout(1_000)
+    assert playing.evaluate("window.before")
+    expect(playing.get_by_text("Listening")).to_be_visible()
+    with playing.expect_navigation():
+        playing.get_by_role("button", name="Stop").click()
+    assert playing.evaluate("window.before === undefined")

@@ -46,6 +46,17 @@ export function database(): Promise<Database> {
   return opened;
 }
 
+/** Whether this browser lets the page keep anything: some have no IndexedDB, some refuse it in private windows. */
+export async function canKeep(): Promise<boolean> {
+  if (!("indexedDB" in globalThis)) return false;
+  try {
+    await database();
+    return true;
+  } catch {
+    return false;
+  }
+}
+
 function upgrade(db: Database): void {
   const outbox = db.createObjectStore("outbox", { keyPath: "seq", autoIncrement: true });
   outbox.createIndex("client_id", "client_id", { unique: true });

@@ -2,6 +2,8 @@
 import type { Catalogue } from "./catalogue";
 
 export const german: Catalogue = {
+  "app.no-store":
+    "Dieser Browser behält nichts für die Seite, sodass Geübtes verloren gehen könnte. Öffne die Seite in einem gewöhnlichen (nicht privaten) Fenster oder in einem neueren Browser.",
   "app.screen-missing":
     "Dieser Teil der Seite konnte nicht geholt werden. Geh einmal ins Netz und versuch es noch einmal.",
   "asking.wait": "Wird ausgelegt …",

@@ -5,6 +5,8 @@
 import type { Message } from "./catalogue";
 
 export const english = {
+  "app.no-store":
+    "This browser keeps nothing for the page, so that practice could be lost. Open the page in an ordinary (not private) window, or in a newer browser.",
   "app.screen-missing": "This part of the page could not be fetched. Go online once, then try again.",
   "asking.wait": "Being laid out …",
   "asking.again": "Try again",
