@@ -139,8 +139,10 @@ class _Term:
 
     def _playing(self, item: TodayItem, passage: Passage, progress: float) -> tuple[RawEvent, ...]:
         piece = self.studio.library.work(item.piece_id).piece
-        seed_number = self.chance.randrange(2**31)
-        session = simulate(piece, passage, seed_number, between(self.who.first, self.who.last, progress))
+        faults = between(self.who.first, self.who.last, progress)
+        session = simulate(piece, passage, self.chance.randrange(2**31), faults)
+        while not session.raw:  # the only note of a passage was left out: no attempt at all
+            session = simulate(piece, passage, self.chance.randrange(2**31), faults)
         measure, hand = self.who.trouble[self.names[item.piece_id]]
         if self.chance.random() < 0.75:
             return stumble(piece, session, measure, hand)

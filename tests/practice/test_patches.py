@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -13,9 +14,11 @@ from counterpane.errors import DrillError
 from counterpane.model.practice import Level, Patch
 from counterpane.practice.ladders import load_ladders
 from counterpane.practice.patches import cut_patches
+from counterpane.score import read_score
 from tests.analysis.compositions import compose
 from tests.practice.pieces import analysis, running_piece
 
+DEMO = Path(__file__).parents[2] / "demo" / "pieces"
 LEVELS: tuple[Level, ...] = ("early", "intermediate", "advanced")
 
 
@@ -139,3 +142,15 @@ def test_a_level_that_does_not_exist_is_named() -> None:
         DrillError, match="there is no level 'expert': choose one of early, intermediate, advanced"
     ):
         cut_patches(of, analysis(of, []), "expert", 72)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("name", ["two-lanterns", "the-ferry-bell", "patchwork-in-d-minor"])
+@pytest.mark.parametrize("level", LEVELS)
+def test_nobody_practises_a_last_chord_alone(name: str, level: Level) -> None:
+    """Every patch holds at least four onsets: what is less stays with what leads to it."""
+    piece = read_score(DEMO / f"{name}.musicxml").piece
+    for patch in cut_patches(piece, analyse(piece), level):
+        if patch.kind == "patch":
+            inside = range(patch.first_measure, patch.last_measure + 1)
+            onsets = {note.onset for note in piece.notes if piece.measure_at(note.onset).number in inside}
+            assert len(onsets) >= 4, patch.id

@@ -1,18 +1,20 @@
 """Cuts a piece into patches, and joins them: seams, then pairs, then the whole.
 
-Definition. Patches are whole measures and follow the sections. A section that is longer than the level allows at
-its difficulty is cut at bar lines, and never inside a statement of any voice: a bar line is *closed* when it
+Definition. Patches are whole measures and follow the sections. A section that is longer than the level allows
+at its difficulty is cut at bar lines, and never inside a statement of any voice: a bar line is *closed* when it
 lies after a statement's first note and before its last. Where the last note itself falls on the bar line the
-statement ends there; such a line is open, but one that no statement reaches is taken first. Sections whose
-boundary is closed stay together. Among all ways to cut, the one is taken that keeps most within the limit, then
-has the fewest parts, then begins most of them with a statement and ends them clear of one, and then has the most
-even ones (dynamic programming, exact).
+statement ends there; such a line is open, but one that no statement reaches is taken first. A bar line is
+closed too when what a section has left after it is a scrap, fewer than four onsets (a last chord): nobody
+practises that alone. Sections whose boundary is closed stay together. Among all ways to cut, the one is taken
+that keeps most within the limit, then has the fewest parts, then begins most of them with a statement and ends
+them clear of one, and then has the most even ones (dynamic programming, exact).
 
 Both hands' patches line up, since a patch is the same measures for either hand.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -23,6 +25,8 @@ from counterpane.model.practice import Level, Patch, PatchKind
 from counterpane.practice.difficulty import difficulties, goal_tempo
 from counterpane.practice.ladders import Ladders, check_level, load_ladders
 from counterpane.wording import Catalogue, catalogue
+
+FEWEST_ONSETS = 4
 
 
 @dataclass(frozen=True)
@@ -73,7 +77,7 @@ def cut_patches(
     length = (ladders or load_ladders()).lengths[level]
     tiles = _tiles(piece, analysis.sections)
     make = _Maker(piece, tiles, goal_tempo(piece, tempo), language, catalogue("practice", language))
-    cutter = _cutter(piece, analysis.statements)
+    cutter = _cutter(piece, analysis.statements, _scraps(piece, tiles))
     patches: list[Patch] = []
     bars: list[tuple[int, int]] = []
     for stretch in _stretches(tiles, cutter):
@@ -87,8 +91,19 @@ def cut_patches(
     return (*patches, *_joined(patches, bars, make))
 
 
-def _cutter(piece: Piece, statements: Iterable[Statement]) -> _Cutter:
-    closed: set[int] = set()
+def _scraps(piece: Piece, tiles: Iterable[tuple[int, int, str]]) -> set[int]:
+    """Return the bar lines after which a section has too little left to be practised alone."""
+    struck = Counter(piece.measure_at(onset).index for onset in {note.onset for note in piece.notes})
+    return {
+        line
+        for start, stop, _ in tiles
+        for line in range(max(1, start), stop)
+        if sum(struck[index] for index in range(line, stop)) < FEWEST_ONSETS
+    }
+
+
+def _cutter(piece: Piece, statements: Iterable[Statement], scraps: set[int]) -> _Cutter:
+    closed = set(scraps)
     reached: set[int] = set()
     beginnings: set[int] = set()
     for statement in statements:
