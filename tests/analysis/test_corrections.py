@@ -71,6 +71,16 @@ def test_an_added_statement_counts_with_its_form() -> None:
     assert added.id in {name for section in analysis.sections for name in section.statements}
 
 
+def test_statements_added_before_and_after_one_is_dropped_have_names_of_their_own() -> None:
+    """A name is given once, however the number of statements goes up and down."""
+    left = {"kind": "add_statement", "hand": "left", "form": "upright"}
+    first = {"start": {"measure": 3, "beat": 1}, "end": {"measure": 3, "beat": 4.5}}
+    second = {"start": {"measure": 4, "beat": 1}, "end": {"measure": 4, "beat": 4.5}}
+    analysis, _ = correct({**left, **first}, {"kind": "drop_statement", **STATEMENT}, {**left, **second})
+    assert sum(s.reason == "marked by hand" for s in analysis.statements) == 2
+    assert len({s.id for s in analysis.statements}) == len(analysis.statements)
+
+
 def test_a_statement_takes_another_label() -> None:
     """Form and likeness change, the notes stay."""
     analysis, _ = correct({"kind": "relabel_statement", **STATEMENT, "form": "upright", "likeness": "varied"})
