@@ -13,7 +13,7 @@ class DemoStudent:
     """A student, what the teacher set, and what the simulated playing is like.
 
     `first` and `last` are the faults at the beginning and at the end of the weeks shown; `trouble` is a measure
-    (and hand) of each piece where one note goes wrong most of the time, whatever else improves.
+    (and hand) of each piece where one note often goes wrong, whatever else improves.
     """
 
     nickname: str
@@ -35,16 +35,16 @@ class DemoStudent:
 _UNSURE = Faults(
     jitter_ms=38.0,
     asynchrony_sd_ms=32.0,
-    wrong=0.05,
-    corrected=0.02,
-    missed=0.02,
-    hesitation=0.04,
-    restart=0.02,
+    wrong=0.025,
+    corrected=0.015,
+    missed=0.01,
+    hesitation=0.025,
+    restart=0.01,
     restart_after_slip=0.3,
     velocity_sd=13.0,
 )
-_SURER = replace(_UNSURE, jitter_ms=24.0, wrong=0.015, missed=0.005, hesitation=0.012, restart=0.004)
-_FLUENT = replace(_SURER, jitter_ms=14.0, asynchrony_sd_ms=12.0, wrong=0.008, hesitation=0.005)
+_SURER = replace(_UNSURE, jitter_ms=24.0, wrong=0.008, missed=0.003, hesitation=0.008, restart=0.003)
+_FLUENT = replace(_SURER, jitter_ms=14.0, asynchrony_sd_ms=12.0, wrong=0.003, hesitation=0.003)
 
 DEMO_STUDENTS = (
     DemoStudent(

@@ -33,7 +33,8 @@ PASSPHRASE = "a quilt for the demo"  # noqa: S105 - told to everyone who starts 
 TEACHER = "Teacher"
 PIN = "2468"
 WEEKS = 3
-_TRIES_A_DAY = 30
+_TRIES_A_DAY = 40
+_STUMBLES = 0.4
 _SECONDS_BETWEEN_TRIES = 20
 
 
@@ -144,7 +145,7 @@ class _Term:
         while not session.raw:  # the only note of a passage was left out: no attempt at all
             session = simulate(piece, passage, self.chance.randrange(2**31), faults)
         measure, hand = self.who.trouble[self.names[item.piece_id]]
-        if self.chance.random() < 0.75:
+        if self.chance.random() < _STUMBLES:
             return stumble(piece, session, measure, hand)
         return session.raw
 

@@ -41,7 +41,7 @@ def _sections(sections: Iterable[Section], assigned: Assignment) -> tuple[Sectio
 
 
 def _section(section: Section, patches: Iterable[tuple[Patch, QuiltPatch]]) -> QuiltSection:
-    """Return a section with the patches that begin in it."""
+    """Return a section with the patches that hold some of it; one may reach over from the section before."""
     return QuiltSection(
         label=section.label,
         kind=section.kind,
@@ -49,7 +49,9 @@ def _section(section: Section, patches: Iterable[tuple[Patch, QuiltPatch]]) -> Q
         key=section.key,
         first_measure=section.first_measure,
         last_measure=section.last_measure,
-        patches=tuple(card for patch, card in patches if patch.kind == "patch" and patch.section == section.label),
+        patches=tuple(
+            card for patch, card in patches if patch.kind == "patch" and section.label in patch.sections
+        ),
     )
 
 
