@@ -43,8 +43,9 @@ LATE_MS = 1.5 * FRAME_MS
 MORE_LATE_THAN_AT_REST = 0.05
 ATTEMPTS = 200
 LOOK_EVERY = 50
-MOST_GROWTH = 0.1
-"""A heap that grows from look to look, and by more than this in all, keeps what it should let go of."""
+LEAST_LEVELLING = 0.5
+"""What is kept by mistake grows with every try; what is warm-up levels off: the last fifty tries add less than
+this share of what the second fifty added."""
 LIGHTHOUSE = "lighthouse@12.2.3"
 AUDITS = ("performance", "accessibility", "best-practices", "seo")
 LEAST = {"performance": 90, "accessibility": 100, "best-practices": 100}
@@ -102,7 +103,7 @@ def test_frames_while_following_a_thousand_notes(come_in: Open, server: Server, 
 
 
 def test_memory_over_two_hundred_attempts(come_in: Open, server: Server, seed: Seed) -> None:  # noqa: F811
-    """The heap after a forced collection does not grow from one fifty tries to the next."""
+    """The heap after a forced collection levels off."""
     page = at_the_desk(come_in("Otter"), seed, "right-slow")
     notes = drill_notes(server, seed, ("right",))
     devtools = page.context.new_cdp_session(page)
@@ -111,13 +112,14 @@ def test_memory_over_two_hundred_attempts(come_in: Open, server: Server, seed: S
     for attempt in range(1, ATTEMPTS + 1):
         begin(page)
         play(page, paced(notes, 10.0))
+        page.get_by_role("button", name="Stop", exact=True).tap()
         page.locator(".desk-next").wait_for()
         if attempt % LOOK_EVERY == 0:
             heaps.append(heap_mb(devtools))
             print(f"\nafter {attempt:3} attempts {heaps[-1]:.2f} MB", end="")
     print()
-    steady = all(later > earlier for earlier, later in pairwise(heaps))
-    assert not (steady and heaps[-1] > heaps[0] * (1 + MOST_GROWTH))
+    growth = [later - earlier for earlier, later in pairwise(heaps)]
+    assert growth[-1] < max(growth[0], 0.0) * LEAST_LEVELLING or growth[-1] <= 0
 
 
 def test_lighthouse(playwright: Playwright, server: Server, seed: Seed, tmp_path: Path) -> None:  # noqa: F811
