@@ -12,7 +12,9 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from tests.browser.conftest import Open
+from tests.browser.desk import TEMPO, at_the_desk, hurry, right_hand
 from tests.browser.people import enter
+from tests.browser.piano import PLUGGED_IN, keys, play
 from tests.browser.screens import SCREENS, Screen
 from tests.browser.seeding import Seed
 from tests.browser.serving import Server
@@ -91,3 +93,24 @@ _TOO_SMALL = """least => [...document.querySelectorAll('a[href], button, summary
   .map(one => ({ name: one.textContent.trim().slice(0, 40), box: one.getBoundingClientRect() }))
   .filter(({ box }) => box.width > 0 && (box.width < least - 0.5 || box.height < least - 0.5))
   .map(({ name, box }) => `${name}: ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_what_opens_later_can_be_used_as_well(scheme: Scheme, come_in: Open, server: Server, seed: Seed) -> None:
+    """A puzzle in play and a try that has been told are screens like the others."""
+    page = come_in("Otter", at=f"/puzzle/{seed.pieces['patchwork-in-d-minor']}", color_scheme=scheme)
+    page.locator(".puzzle-line").first.wait_for()
+    page.locator("a[href^='/puzzle/']").last.tap()
+    page.locator(".notation svg").first.wait_for()
+    assert Axe().run(page, options=RULES).violations_count == 0
+    assert page.evaluate(_TOO_SMALL, SMALLEST_TARGET_PX) == []
+
+    at_the_desk(page, seed, PLUGGED_IN)
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    _, notes = right_hand(server, seed)
+    play(page, keys(notes, TEMPO, moved={notes[6].id: 1}))
+    page.locator(".desk-finding").first.wait_for()
+    found = Axe().run(page, options=RULES)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate(_TOO_SMALL, SMALLEST_TARGET_PX) == []

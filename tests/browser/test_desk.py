@@ -10,49 +10,19 @@ from pathlib import Path
 import mido
 import pytest
 from click.testing import CliRunner
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from counterpane.cli.assess import command as assess
-from counterpane.model.piece import Note, Piece
 from counterpane.studio import attempts, pairings
 from counterpane.studio.brief import brief
 from counterpane.studio.people import Assigned, assign
 from counterpane.studio.pieces import import_piece
 from counterpane.studio.sign_in import asker_of, by_passphrase
 from tests.browser.conftest import Open
+from tests.browser.desk import PIECE, TEMPO, at_the_desk, hurry, right_hand
 from tests.browser.piano import MISSING, PLUGGED_IN, REFUSED, keys, play
 from tests.browser.seeding import PASSPHRASE, PIECES, Seed
 from tests.browser.serving import Server
-
-PIECE = "patchwork-in-d-minor"
-TEMPO = 200
-
-
-def at_the_desk(page: Page, seed: Seed, midi: str, step: str = "right-slow", patch: str = "p1") -> Page:
-    """Open a step of a patch on a device with this kind of MIDI, quick enough for a test."""
-    page.context.add_init_script(midi)
-    page.goto(f"/desk/{seed.pieces[PIECE]}/{patch}/{step}")
-    page.locator(".notation svg").first.wait_for()
-    return page
-
-
-def hurry(page: Page) -> None:
-    """Bring the tempo to 200 quarters a minute with the page's own button, and do without the count-in."""
-    shown = int(re.sub(r"\D", "", page.locator(".desk-tempo").inner_text()))
-    steps = max(0, -(-(TEMPO - shown) // 4))
-    page.get_by_role("button", name="Faster").evaluate(
-        "async (b, steps) => { while (steps--) { b.click(); await new Promise(requestAnimationFrame); } }",
-        steps,
-    )
-    page.get_by_text("More settings").tap()
-    page.get_by_label("Count in").uncheck()
-
-
-def right_hand(server: Server, seed: Seed, first: int = 1, last: int = 2) -> tuple[Piece, list[Note]]:
-    """Return the piece and the right hand's notes in some measures."""
-    piece = server.studio.library.work(seed.pieces[PIECE]).piece
-    inside = range(first, last + 1)
-    return piece, [n for n in piece.notes if n.hand == "right" and piece.measure_at(n.onset).number in inside]
 
 
 def newest(server: Server, seed: Seed) -> attempts.AttemptRecord:
@@ -277,6 +247,21 @@ def test_nothing_played_is_no_attempt(come_in: Open, server: Server, seed: Seed)
     page.get_by_role("button", name="Stop").tap()
     expect(page.get_by_text("No key was heard.")).to_be_visible()
     assert newest(server, seed).page.attempt.id == before
+
+
+def test_a_clock_that_jumps_is_told(come_in: Open, seed: Seed) -> None:
+    """The device slept for five seconds of the passage: what was missed is left out, and the page says so."""
+    jumping = PLUGGED_IN + (
+        "const time = Object.getOwnPropertyDescriptor(BaseAudioContext.prototype, 'currentTime').get;"
+        "window.slept = 0;"
+        "Object.defineProperty(BaseAudioContext.prototype, 'currentTime',"
+        " { get() { return time.call(this) + window.slept; } });"
+    )
+    page = at_the_desk(come_in("Otter"), seed, jumping)
+    page.get_by_role("button", name="Hear it").tap()
+    expect(page.locator(".mark-now").first).to_be_visible()
+    page.evaluate("window.slept = 5")
+    expect(page.get_by_text("This device stopped the sound for a moment")).to_be_visible()
 
 
 def test_hear_it_shows_what_sounds(come_in: Open, seed: Seed) -> None:
