@@ -8,9 +8,10 @@ import pytest
 
 from counterpane.errors import DrillError
 from counterpane.listening.observations import Observation
-from counterpane.listening.wording import LANGUAGES, fields_of, load_wording, read_wording
+from counterpane.listening.wording import fields_of, load_wording, read_wording
 from counterpane.model.piece import Place
 from counterpane.resources import drills_folder
+from counterpane.wording import LANGUAGES
 
 ENGLISH = drills_folder() / "findings.en.toml"
 LISTENING = Path(__file__).resolve().parents[2] / "backend" / "counterpane" / "listening"

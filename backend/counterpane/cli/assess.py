@@ -18,12 +18,12 @@ from counterpane.listening.assess import assess, check_measures
 from counterpane.listening.midi_file import read_performance
 from counterpane.listening.played_tempo import played_tempo
 from counterpane.listening.report import assessment_json
-from counterpane.listening.wording import LANGUAGES
 from counterpane.model.assessment import Assessment
 from counterpane.model.performance import Performance
 from counterpane.model.piece import Hands, Piece
 from counterpane.model.practice import Level, Passage
 from counterpane.score import read_score
+from counterpane.wording import LANGUAGES
 
 _MEASURES = re.compile(r"(-?\d+)(?:-(-?\d+))?")
 

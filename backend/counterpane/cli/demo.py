@@ -14,9 +14,9 @@ from types import ModuleType
 import click
 from platformdirs import user_data_path
 
-from counterpane.cli.serve import free_port, serve_studio
+from counterpane.cli.serve import serve_studio
 from counterpane.resources import demo_folder
-from counterpane.web.serving import address
+from counterpane.web.serving import address, free_port
 
 
 @click.command()

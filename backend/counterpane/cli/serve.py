@@ -7,9 +7,8 @@ from pathlib import Path
 import click
 
 from counterpane.studio.live_keys import MOST_STREAMS
-from counterpane.web.serving import free_port, serve
+from counterpane.web.serving import serve
 
-__all__ = ["command", "free_port", "serve_studio"]
 THREADS = MOST_STREAMS + 8
 
 

@@ -23,8 +23,8 @@ from counterpane.errors import DrillError
 from counterpane.listening.observations import Observation
 from counterpane.model.piece import Place
 from counterpane.resources import drills_folder
+from counterpane.wording import LANGUAGES
 
-LANGUAGES = ("en", "de")
 _FIELD = re.compile(r"\{(\w*)\}")
 _REQUIRED_WORDS = (
     *("right", "left", "both", "at", "between", "from_to", "one_measure"),

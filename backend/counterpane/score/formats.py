@@ -107,7 +107,7 @@ def _unpack(data: bytes, name: str) -> bytes:
         zlib.error,
         EOFError,
         OSError,
-        NotImplementedError,
+        NotImplementedError,  # what zipfile raises for a compression method it does not know
         ValueError,
         RuntimeError,
     ) as error:

@@ -2,7 +2,6 @@
 import { computed, signal } from "@preact/signals";
 
 export type Params = Readonly<Record<string, string>>;
-export type Match = { readonly screen: string; readonly params: Params };
 
 /** Every address of the page: `:name` stands for one segment. The first that fits wins. */
 export const ROUTES = {

@@ -1,7 +1,5 @@
 /** Marks that move while playing: classes put on notes directly, since a render for every key would be too slow. */
 
-export type LiveMark = "now" | "played";
-
 export class LiveMarks {
   private now: Element[] = [];
   private readonly played = new Set<Element>();
