@@ -66,19 +66,19 @@ def test_a_piece_comes_in_by_its_file(come_in: Open, tmp_path: Path) -> None:
     expect(page.locator(".notation svg").first).to_be_visible()
 
 
-def test_a_file_that_is_no_score_is_answered_in_one_sentence(come_in: Open, tmp_path: Path) -> None:
+def test_a_file_that_is_no_score_is_answered_in_one_sentence(come_in: Open, seed: Seed, tmp_path: Path) -> None:
     """The sentence says what is wrong; the studio is as it was."""
     file = tmp_path / "holiday.musicxml"
     file.write_text("This is a letter.")
     page = come_in("teacher", **DESKTOP)
-    before = page.locator(".studio-piece").count()
+    pieces = page.locator(".studio-piece")
+    expect(pieces).to_have_count(len(seed.pieces))
     page.get_by_text("Bring in a piece").first.click()
     page.get_by_label(re.compile("^Score file")).set_input_files(file)
     page.get_by_role("button", name="Bring in a piece").click()
     expect(page.get_by_role("alert")).to_contain_text("holiday.musicxml")
     page.reload()
-    page.locator(".studio-piece").first.wait_for()
-    assert page.locator(".studio-piece").count() == before
+    expect(pieces).to_have_count(len(seed.pieces))
 
 
 def test_statements_are_marked_on_the_score(come_in: Open, server: Server, seed: Seed) -> None:

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { address, match } from "./router";
+import { address, match, route, startRouter, token } from "./router";
 
 describe("addresses", () => {
   it("name a screen and carry its parameters", () => {
@@ -26,5 +26,15 @@ describe("addresses", () => {
   it("that are built lead back to what they were built from", () => {
     const params = { piece: "12", patch: "p1+p2 / right" };
     expect(match(address("/desk/:piece/:patch", params))).toEqual({ screen: "desk", params });
+  });
+});
+
+describe("the page's own address", () => {
+  it("is looked at once more when the router starts: a link may have come while the page was loading", () => {
+    history.replaceState(null, "", "/sign-in#late-token");
+    expect(token.value).toBe("");
+    startRouter();
+    expect(token.value).toBe("late-token");
+    expect(route.value?.screen).toBe("signin");
   });
 });

@@ -104,6 +104,8 @@ export function startRouter(): void {
     event.preventDefault();
     go(link.pathname + link.search);
   });
+  // The address may have changed while the page was loading, before anybody listened.
+  arrive();
 }
 
 function isOwnClick(event: MouseEvent, link: HTMLAnchorElement): boolean {
