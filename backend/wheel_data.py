@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from hatchling.builders.config import BuilderConfig
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 
-class WheelData(BuildHookInterface):
+class WheelData(BuildHookInterface[BuilderConfig]):
     """Put drills/, demo/ and pwa/dist/ at counterpane/_data in a standard wheel."""
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:

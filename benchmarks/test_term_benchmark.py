@@ -22,7 +22,7 @@ import pytest
 from benchmarks.simulated_term import START, STUDENTS, Term, simulate, table
 from counterpane.analysis import analyse
 from counterpane.model.piece import Note, Pitch
-from counterpane.model.practice import Assignment, Level, PlanSettings
+from counterpane.model.practice import Assignment, Lessons, Level, PlanSettings
 from counterpane.practice.fingering import fingers_of
 from counterpane.practice.ladders import load_ladders
 from counterpane.practice.patches import cut_patches
@@ -44,7 +44,7 @@ def invention(level: Level) -> Assignment:
 
 
 def settings(level: Level) -> PlanSettings:
-    return PlanSettings(MINUTES[level], frozenset({6}), START + timedelta(days=37))
+    return PlanSettings(MINUTES[level], frozenset({6}), Lessons(START + timedelta(days=37)))
 
 
 @cache

@@ -10,7 +10,7 @@ from demo.simulation import Faults
 
 @dataclass(frozen=True)
 class DemoStudent:
-    """A student, what the teacher set, and what the simulated playing is like.
+    """A student, what the teacher set, and what the simulated playing is like. Weekdays from Monday = 0.
 
     `first` and `last` are the faults at the beginning and at the end of the weeks shown; `trouble` is a measure
     (and hand) of each piece where one note often goes wrong, whatever else improves.
@@ -22,6 +22,7 @@ class DemoStudent:
     language: Literal["en", "de"]
     minutes: int
     rest_days: tuple[int, ...]
+    lesson_day: int
     note: str
     pieces: tuple[str, ...]
     goal_tempo: float
@@ -54,6 +55,7 @@ DEMO_STUDENTS = (
         language="en",
         minutes=20,
         rest_days=(5, 6),
+        lesson_day=3,
         note="Let the falling sequence ease, and the rising one grow. In measure 3 the left hand still guesses.",
         pieces=("the-ferry-bell", "patchwork-in-d-minor"),
         goal_tempo=88,
@@ -69,6 +71,7 @@ DEMO_STUDENTS = (
         language="en",
         minutes=12,
         rest_days=(6,),
+        lesson_day=4,
         note="Find every entry before you play a note. Slow is fine: both hands should breathe together.",
         pieces=("two-lanterns",),
         goal_tempo=80,
@@ -85,6 +88,7 @@ DEMO_STUDENTS = (
         language="de",
         minutes=30,
         rest_days=(2,),
+        lesson_day=2,
         note="Jeder Einsatz soll als Anfang zu hören sein. In Takt 18 und 19 wachsen lassen.",
         pieces=("patchwork-in-d-minor",),
         goal_tempo=76,

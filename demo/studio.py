@@ -54,8 +54,8 @@ def seed(
         pieces = {file.stem: import_piece(studio, file.read_bytes(), file.name, start).id for file in files}
         for who in DEMO_STUDENTS:
             said(f"{who.nickname} practises for {weeks} weeks …")
-            term = _Term(studio, who, pieces, now)
-            term.play(start.date())
+            term = _Term(studio, who, pieces, start.date(), now)
+            term.play()
             ways |= _ways(studio, who, term.student, now)
     finally:
         studio.close()
@@ -68,22 +68,29 @@ def _ways(studio: Studio, who: DemoStudent, student: int, now: datetime) -> dict
     return {f"{who.nickname} (student)": own.url, who.parent: create_link(studio, None, parent, "", now).url}
 
 
+def _new(who: DemoStudent, start: date) -> NewStudent:
+    """Return the student as taken in, with a lesson every week from the first lesson day on."""
+    lesson = start + timedelta(days=(who.lesson_day - start.weekday()) % 7)
+    return NewStudent(who.nickname, who.level, who.language, who.minutes, who.rest_days, lesson, note=who.note)
+
+
 class _Term:
     """One student's weeks: planned day by day, played and recorded."""
 
-    def __init__(self, studio: Studio, who: DemoStudent, pieces: dict[str, int], now: datetime) -> None:
-        self.studio, self.who, self.now = studio, who, now
+    def __init__(
+        self, studio: Studio, who: DemoStudent, pieces: dict[str, int], start: date, now: datetime
+    ) -> None:
+        self.studio, self.who, self.start, self.now = studio, who, start, now
         self.names = {number: name for name, number in pieces.items()}
-        new = NewStudent(who.nickname, who.level, who.language, who.minutes, who.rest_days, None, who.note)
-        self.student = add_student(studio, None, new, now).id
+        self.student = add_student(studio, None, _new(who, start), now).id
         wanted = tuple(Assigned(pieces[name], (), who.goal_tempo) for name in who.pieces)
         assign(studio, None, self.student, wanted, now)
         self.chance = Random(who.nickname)
 
-    def play(self, start: date) -> None:
-        days = (self.now.date() - start).days
+    def play(self) -> None:
+        days = (self.now.date() - self.start).days
         for number in range(days):
-            day = start + timedelta(days=number)
+            day = self.start + timedelta(days=number)
             if day.weekday() not in self.who.rest_days and self.chance.random() < self.who.diligence:
                 self._practise(day, number / days)
 

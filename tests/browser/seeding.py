@@ -39,11 +39,10 @@ def furnish(path: Path, now: datetime, language: Language = "en") -> Seed:
     for file in sorted(PIECES.glob("*.musicxml")):
         seed.pieces[file.stem] = pieces.import_piece(studio, file.read_bytes(), file.name, then).id
     lesson = (now + timedelta(days=3)).date()
-    _student(
-        studio, seed, NewStudent("Otter", "early", language, 20, (6,), lesson, NOTE), "patchwork-in-d-minor", then
-    )
-    _student(studio, seed, NewStudent("Finch", "intermediate", "de", 25, (), None, ""), "the-ferry-bell", then)
-    _student(studio, seed, NewStudent("Newt", "early", "en", 15, (), None, ""), "two-lanterns", then)
+    otter = NewStudent("Otter", "early", language, 20, (6,), lesson, note=NOTE)
+    _student(studio, seed, otter, "patchwork-in-d-minor", then)
+    _student(studio, seed, NewStudent("Finch", "intermediate", "de", 25, ()), "the-ferry-bell", then)
+    _student(studio, seed, NewStudent("Newt", "early", "en", 15, ()), "two-lanterns", then)
     _practise(studio, seed, now)
     studio.close()
     return seed

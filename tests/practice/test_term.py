@@ -7,11 +7,11 @@ from datetime import timedelta
 import pytest
 
 from benchmarks.simulated_term import START, STUDENTS, Student, simulate, table
-from counterpane.model.practice import PlanSettings
+from counterpane.model.practice import Lessons, PlanSettings
 from counterpane.practice.ladders import load_ladders
 from tests.practice.pieces import assignment
 
-SETTINGS = PlanSettings(20, frozenset({6}), START + timedelta(days=20))
+SETTINGS = PlanSettings(20, frozenset({6}), Lessons(START + timedelta(days=20)))
 DAYS = 42
 
 

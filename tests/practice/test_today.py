@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import pytest
 
 from counterpane.errors import CounterpaneError
-from counterpane.model.practice import Assignment, AttemptSummary, DayPlan, PlanSettings
+from counterpane.model.practice import Assignment, AttemptSummary, DayPlan, Lessons, PlanSettings
 from counterpane.practice.ladders import ladder_for, load_ladders
 from counterpane.practice.plan_table import plan_table
 from counterpane.practice.today import check_settings, next_practice_day, today
@@ -180,7 +180,7 @@ def test_nothing_new_on_the_day_before_the_lesson() -> None:
         *learned("p2", MONDAY)[:-2],
         attempt("p2", "in-tempo", day=MONDAY, accuracy=0.6),
     ]
-    plan = today([STUDY], history, replace(SETTINGS, lesson_date=on(2)), on(1))
+    plan = today([STUDY], history, replace(SETTINGS, lessons=Lessons(on(2))), on(1))
     assert kinds(plan) == [("weak", "p2"), ("due", "p1")]
     assert "Play it once through, as in the lesson" in plan.items[-1].reason
     assert plan.note.startswith("The lesson is next")
@@ -189,21 +189,21 @@ def test_nothing_new_on_the_day_before_the_lesson() -> None:
 
 def test_a_rest_day_before_the_lesson_moves_its_eve() -> None:
     """With a lesson on Monday and Sunday off, Saturday is the last day before it."""
-    settings = replace(SETTINGS, rest_days=frozenset({6}), lesson_date=on(7))
+    settings = replace(SETTINGS, rest_days=frozenset({6}), lessons=Lessons(on(7)))
     assert today([STUDY], learned("p1", MONDAY), settings, on(5)).note.startswith("The lesson is next")
     assert today([STUDY], learned("p1", MONDAY), settings, on(7)).note.startswith("The lesson is today")
 
 
 def test_a_lesson_that_is_past_changes_nothing() -> None:
     """Yesterday's lesson date is not in sight any more."""
-    past = replace(SETTINGS, lesson_date=MONDAY)
+    past = replace(SETTINGS, lessons=Lessons(MONDAY))
     history = learned("p1", MONDAY)
     assert kinds(today([STUDY], history, past, on(1))) == kinds(today([STUDY], history, SETTINGS, on(1)))
 
 
 def test_the_first_day_of_all_may_be_the_eve_of_a_lesson() -> None:
     """With nothing practised yet there is nothing weak, so the opening is begun all the same."""
-    plan = today([STUDY], [], replace(SETTINGS, lesson_date=on(1)), MONDAY)
+    plan = today([STUDY], [], replace(SETTINGS, lessons=Lessons(on(1))), MONDAY)
     assert ("new", "p1") in kinds(plan)
 
 
@@ -357,7 +357,7 @@ def test_weak_spots_are_those_that_fell_short_lately() -> None:
 
 def test_the_table_shows_each_day_and_why() -> None:
     """Two days of a what-if as a person reads them."""
-    plans = plan_days([STUDY], [], replace(SETTINGS, rest_days=frozenset({1}), lesson_date=on(5)), MONDAY, 2)
+    plans = plan_days([STUDY], [], replace(SETTINGS, rest_days=frozenset({1}), lessons=Lessons(on(5))), MONDAY, 2)
     monday, puzzle, new, tuesday = plan_table(plans).splitlines()
     assert monday == "Mon 2026-01-05  18.7 of 25 min  One section, and what is due again."
     assert puzzle.startswith("   1.5 min  puzzle A1       m. 1-4     RL  72.0/min  Study: Measures 1 to 4: a new")

@@ -17,7 +17,7 @@ import pytest
 
 from counterpane.analysis import analyse
 from counterpane.analysis.puzzles import make_puzzles
-from counterpane.model.practice import Assignment, DayPlan, Level, PlanSettings
+from counterpane.model.practice import Assignment, DayPlan, Lessons, Level, PlanSettings
 from counterpane.practice.patches import cut_patches
 from counterpane.practice.plan_table import plan_table
 from counterpane.practice.puzzle_choice import puzzle_for
@@ -27,7 +27,7 @@ from counterpane.score import read_score
 ROOT = Path(__file__).parents[2]
 TABLES = Path(__file__).parent / "tables"
 MONDAY = date(2026, 1, 5)
-SETTINGS = PlanSettings(20, frozenset({6}), lesson_date=MONDAY + timedelta(days=8))
+SETTINGS = PlanSettings(20, frozenset({6}), lessons=Lessons(MONDAY + timedelta(days=8)))
 
 PIECES: dict[str, tuple[Path, Level, float]] = {
     "two-lanterns": (ROOT / "demo/pieces/two-lanterns.musicxml", "early", 72),

@@ -80,3 +80,19 @@ def test_the_brief_names_what_was_not_practised(studio: Studio) -> None:
     later = brief.brief(studio, STUDENT, NOW + timedelta(days=10))
     reasons = {one.section: one.reason for one in later.not_practised if one.piece_id == SHORT}
     assert reasons[first.label] == "Last played on 2026-03-02."
+
+
+def test_the_brief_counts_from_the_last_lesson(studio: Studio) -> None:
+    """With a lesson every two weeks, practice and what was asked count from the one before; else for a week."""
+    earlier = NOW - timedelta(days=10)
+    record(studio, "attempt-1", started_at=earlier)
+    assert brief.brief(studio, STUDENT, NOW).days_practised == 0
+    first = (NOW - timedelta(days=40)).date()
+    change = {"lesson_date": first, "lesson_every_weeks": 2, "rest_days": (6,)}
+    card = people.change_student(studio, None, STUDENT, change, NOW)
+    assert card.next_lesson == (first + timedelta(days=42)).isoformat()
+    page = brief.brief(studio, STUDENT, NOW)
+    assert page.since == (NOW - timedelta(days=12)).date().isoformat()
+    days = [NOW.date() - timedelta(days=back) for back in range(12)]
+    asked = 20 * sum(day.weekday() != 6 for day in days)
+    assert (page.days_practised, page.minutes_asked) == (1, asked)

@@ -141,12 +141,20 @@ class Assignment:
 
 
 @dataclass(frozen=True)
+class Lessons:
+    """A lesson on the day `first`, and again every `every_weeks` weeks; 0 stands for that one day alone."""
+
+    first: date
+    every_weeks: int = 0
+
+
+@dataclass(frozen=True)
 class PlanSettings:
-    """What the teacher set: minutes a day, weekdays without practice (Monday is 0), the next lesson, wording."""
+    """What the teacher set: minutes a day, weekdays without practice (Monday is 0), lessons, wording."""
 
     minutes: float
     rest_days: frozenset[int] = frozenset()
-    lesson_date: date | None = None
+    lessons: Lessons | None = None
     language: str = "en"
 
 

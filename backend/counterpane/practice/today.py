@@ -29,6 +29,7 @@ from counterpane.errors import CounterpaneError
 from counterpane.model.practice import Assignment, AttemptSummary, DayPlan, PlanItem, PlanSettings
 from counterpane.practice.first_pass import section_to_work_on
 from counterpane.practice.ladders import Ladders, load_ladders
+from counterpane.practice.lessons import next_lesson
 from counterpane.practice.plan_items import Writer
 from counterpane.practice.units_of_work import Unit, covers, units
 from counterpane.practice.weak import weak_units
@@ -88,19 +89,13 @@ class _Day:
         return Writer(catalogue("plan", self.settings.language), self.day)
 
     @property
-    def lesson_in(self) -> int | None:
-        lesson = self.settings.lesson_date
-        return None if lesson is None or lesson < self.day else (lesson - self.day).days
+    def lesson(self) -> date | None:
+        return next_lesson(self.settings.lessons, self.day)
 
     @property
     def before_lesson(self) -> bool:
         """Whether this is the last day of practice before the lesson, or the lesson's own."""
-        lesson = self.settings.lesson_date
-        return (
-            self.lesson_in is not None
-            and lesson is not None
-            and next_practice_day(self.settings, self.day) >= lesson
-        )
+        return self.lesson is not None and next_practice_day(self.settings, self.day) >= self.lesson
 
     def plan(self) -> DayPlan:
         write = self.writer
@@ -113,7 +108,7 @@ class _Day:
         return self._working_day(write)
 
     def _done(self, items: list[PlanItem], note: str, *, rest_day: bool = False) -> DayPlan:
-        return DayPlan(self.day, self.settings.minutes, tuple(items), rest_day, note, self.settings.lesson_date)
+        return DayPlan(self.day, self.settings.minutes, tuple(items), rest_day, note, self.lesson)
 
     @property
     def minutes(self) -> float:
@@ -132,7 +127,7 @@ class _Day:
             *map(write.play_through, ready),
         )
         items, _ = _fitting(wanted, self.minutes)
-        return self._done(items, write.note("lesson_today" if self.lesson_in == 0 else "lesson_next"))
+        return self._done(items, write.note("lesson_today" if self.lesson == self.day else "lesson_next"))
 
     def _working_day(self, write: Writer) -> DayPlan:
         due = self._due()

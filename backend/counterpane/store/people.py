@@ -34,18 +34,22 @@ class PersonRow:
 
 @dataclass(frozen=True)
 class StudentRow:
-    """A student: the person, and how they practise. `lesson_date` is an ISO day."""
+    """A student: the person, and how they practise.
+
+    A lesson is on the ISO day `lesson_date`, and again every `lesson_every_weeks` weeks unless that is 0.
+    """
 
     person: PersonRow
     level: str
     minutes: int
     rest_days: tuple[int, ...]
     lesson_date: str | None
+    lesson_every_weeks: int
 
 
 @dataclass(frozen=True)
 class NewStudent:
-    """A student to be added; `rest_days` are weekdays from Monday = 0."""
+    """A student to be added; `rest_days` are weekdays from Monday = 0, lessons as in `StudentRow`."""
 
     nickname: str
     language: str
@@ -53,11 +57,13 @@ class NewStudent:
     minutes: int
     rest_days: tuple[int, ...]
     lesson_date: str | None
+    lesson_every_weeks: int = 0
 
 
 _PERSON = "SELECT id, role, nickname, language, care_seen_at FROM person"
 _STUDENT = (
-    "SELECT person.id, role, nickname, language, care_seen_at, level, minutes, rest_days, lesson_date "
+    "SELECT person.id, role, nickname, language, care_seen_at, level, minutes, rest_days, "
+    "lesson_date, lesson_every_weeks "
     "FROM student JOIN person ON person.id = student.person_id"
 )
 _BY_NICKNAME = "ORDER BY nickname COLLATE NOCASE, person.id"
@@ -119,8 +125,16 @@ def add_student(db: Db, new: NewStudent, now: datetime) -> int:
     """Add a student and return the id."""
     student_id = add_person(db, "student", new.nickname, new.language, now)
     db.execute(
-        "INSERT INTO student (person_id, level, minutes, rest_days, lesson_date) VALUES (?, ?, ?, ?, ?)",
-        (student_id, new.level, new.minutes, json.dumps(new.rest_days), new.lesson_date),
+        "INSERT INTO student (person_id, level, minutes, rest_days, lesson_date, lesson_every_weeks) "
+        "VALUES (?, ?, ?, ?, ?, ?)",
+        (
+            student_id,
+            new.level,
+            new.minutes,
+            json.dumps(new.rest_days),
+            new.lesson_date,
+            new.lesson_every_weeks,
+        ),
     )
     return student_id
 
@@ -140,11 +154,11 @@ def students(db: Db) -> tuple[StudentRow, ...]:
 
 
 def change_student(db: Db, student_id: int, change: Mapping[str, Any]) -> None:
-    """Change some of nickname, language, level, minutes, rest_days and lesson_date."""
+    """Change some of nickname, language, level, minutes, rest_days and when lessons are."""
     for column in ("nickname", "language"):
         if column in change:
             db.execute(f"UPDATE person SET {column} = ? WHERE id = ?", (change[column], student_id))  # noqa: S608 - names from here
-    for column in ("level", "minutes", "rest_days", "lesson_date"):
+    for column in ("level", "minutes", "rest_days", "lesson_date", "lesson_every_weeks"):
         if column in change:
             value = json.dumps(change[column]) if column == "rest_days" else change[column]
             db.execute(f"UPDATE student SET {column} = ? WHERE person_id = ?", (value, student_id))  # noqa: S608 - names from here
@@ -184,4 +198,5 @@ def _student(row: Mapping[str, Any]) -> StudentRow:
         row["minutes"],
         tuple(json.loads(row["rest_days"])),
         row["lesson_date"],
+        row["lesson_every_weeks"],
     )

@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from counterpane.listening.weak_spots import WeakSpot as Spot
 from counterpane.listening.weak_spots import tallies_from_json, weak_spots
 from counterpane.model.assessment import MeasureTally
+from counterpane.practice.lessons import last_lesson
 from counterpane.store import assessments, puzzle_answers
 from counterpane.studio.decisions import decided
 from counterpane.studio.history import history
@@ -27,7 +28,7 @@ from counterpane.studio.people import student_card
 from counterpane.wording import Catalogue, catalogue
 
 LOOK_BACK = timedelta(weeks=4)
-SINCE_LAST_LESSON = timedelta(days=7)
+A_WEEK = timedelta(days=7)
 MOST_WEAK_SPOTS = 5
 MOST_IN_LESSON = 3
 LIKELY = 0.5
@@ -40,7 +41,7 @@ def brief(studio: Studio, student_id: int, now: datetime, language: str = "en") 
     card = student_card(studio, student_id, now)
     past = history(studio, student_id)
     words = catalogue("studio", language)
-    since = now.date() - SINCE_LAST_LESSON
+    since = last_lesson(past.settings.lessons, now.date()) or now.date() - A_WEEK
     minutes = minutes_by_day(row for row in past.rows if row.day >= since.isoformat())
     total = sum(day.minutes for day in minutes.values())
     spots = _weak_spots(studio, student_id, now.date() - LOOK_BACK, words)
@@ -51,7 +52,7 @@ def brief(studio: Studio, student_id: int, now: datetime, language: str = "en") 
         student=card,
         since=since.isoformat(),
         minutes=round(total, 1),
-        minutes_asked=card.minutes * (7 - len(card.rest_days)),
+        minutes_asked=card.minutes * _practice_days(since, now.date(), card.rest_days),
         days_practised=len(minutes),
         self_judged_share=round(sum(day.self_judged for day in minutes.values()) / total, 2) if total else 0.0,
         weak_spots=spots,
@@ -60,6 +61,12 @@ def brief(studio: Studio, student_id: int, now: datetime, language: str = "en") 
         puzzles=tuple(PuzzleTally(one.kind, one.right, one.tried) for one in tallies),
         decisions=tuple(_decided(studio, past, student_id, language)),
     )
+
+
+def _practice_days(since: date, until: date, rest_days: tuple[int, ...]) -> int:
+    """Count the days after `since` up to `until` on which practice is asked."""
+    days = (since + timedelta(days=number) for number in range(1, (until - since).days + 1))
+    return sum(day.weekday() not in rest_days for day in days)
 
 
 def _weak_spots(studio: Studio, student_id: int, since: date, words: Catalogue) -> tuple[WeakSpot, ...]:

@@ -15,6 +15,7 @@ from counterpane.model.practice import (
     Assignment,
     AttemptSummary,
     Ladder,
+    Lessons,
     Level,
     Patch,
     PlanSettings,
@@ -41,11 +42,10 @@ class History:
     @property
     def settings(self) -> PlanSettings:
         """What the teacher set."""
-        lesson = self.student.lesson_date
         return PlanSettings(
             minutes=self.student.minutes,
             rest_days=frozenset(self.student.rest_days),
-            lesson_date=date.fromisoformat(lesson) if lesson else None,
+            lessons=lessons(self.student),
             language=self.language,
         )
 
@@ -66,6 +66,12 @@ class History:
         """Return a step of a patch's ladder."""
         steps = ladder_for(patch, self.level, self.ladders).steps
         return next(step for step in steps if step.id == step_id)
+
+
+def lessons(student: StudentRow) -> Lessons | None:
+    """Return when a student comes to lessons, None when the teacher set no day."""
+    day = student.lesson_date
+    return Lessons(date.fromisoformat(day), student.lesson_every_weeks) if day else None
 
 
 @dataclass(frozen=True)

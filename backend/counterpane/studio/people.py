@@ -10,6 +10,7 @@ from typing import Any, cast
 from counterpane.errors import CounterpaneError
 from counterpane.model.practice import Level
 from counterpane.practice.difficulty import goal_tempo
+from counterpane.practice.lessons import next_lesson
 from counterpane.store import assignments as assigning
 from counterpane.store import attempts, audit, people, pieces
 from counterpane.store.database import Db
@@ -17,6 +18,7 @@ from counterpane.studio.access import Asker
 from counterpane.studio.house import Studio
 from counterpane.studio.minutes import minutes_by_day
 from counterpane.studio.pages.people import Assignment, Language, StudentCard
+from counterpane.studio.past import lessons
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,7 @@ class NewStudent:
     minutes: int = 20
     rest_days: tuple[int, ...] | list[int] = ()
     lesson_date: date | None = None
+    lesson_every_weeks: int = 1
     note: str = ""
 
 
@@ -65,6 +68,7 @@ def add_student(studio: Studio, asker: Asker | None, new: NewStudent, now: datet
         new.minutes,
         tuple(sorted(set(new.rest_days))),
         new.lesson_date.isoformat() if new.lesson_date else None,
+        new.lesson_every_weeks,
     )
     with studio.store.write() as db:
         student_id = people.add_student(db, row, now)
@@ -136,6 +140,7 @@ def _card(db: Db, row: people.StudentRow, now: datetime) -> StudentCard:
     today = now.date()
     monday = (today - timedelta(days=today.weekday())).isoformat()
     this_week = minutes_by_day(attempts.of_student(db, row.person.id, since=monday))
+    following = next_lesson(lessons(row), today)
     return StudentCard(
         id=row.person.id,
         nickname=row.person.nickname,
@@ -144,6 +149,8 @@ def _card(db: Db, row: people.StudentRow, now: datetime) -> StudentCard:
         minutes=row.minutes,
         rest_days=row.rest_days,
         lesson_date=row.lesson_date,
+        lesson_every_weeks=row.lesson_every_weeks,
+        next_lesson=following.isoformat() if following else None,
         note=assigning.newest_note(db, row.person.id),
         last_practised=attempts.last_day(db, row.person.id),
         minutes_this_week=round(sum(day.minutes for day in this_week.values()), 1),

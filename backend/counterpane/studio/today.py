@@ -32,7 +32,7 @@ def today(studio: Studio, student_id: int, day: date) -> TodayPage:
         date=day.isoformat(),
         minutes=past.student.minutes,
         minutes_done=round(sum(one.minutes for one in minutes.values()), 1),
-        lesson_date=past.student.lesson_date,
+        next_lesson=plan.lesson_date.isoformat() if plan.lesson_date else None,
         note_from_teacher=note,
         rest_day=plan.rest_day,
         sentence=plan.note,

@@ -1603,6 +1603,11 @@ export interface components {
              */
             lesson_date: string | null;
             /**
+             * Lesson Every Weeks
+             * @default 1
+             */
+            lesson_every_weeks: number;
+            /**
              * Level
              * @default early
              * @enum {string}
@@ -2706,7 +2711,8 @@ export interface components {
          * StudentCard
          * @description A student as the teacher (and a parent, for their own children) sees them.
          *
-         *     `minutes` is what the teacher set for a day; `rest_days` are weekdays from Monday = 0.
+         *     `minutes` is what the teacher set for a day; `rest_days` are weekdays from Monday = 0. Lessons are on `lesson_date`
+         *     and again every `lesson_every_weeks` weeks (0: that day alone); `next_lesson` is the one that comes.
          */
         StudentCard: {
             /** Id */
@@ -2720,6 +2726,8 @@ export interface components {
             last_practised: string | null;
             /** Lesson Date */
             lesson_date: string | null;
+            /** Lesson Every Weeks */
+            lesson_every_weeks: number;
             /**
              * Level
              * @enum {string}
@@ -2729,6 +2737,8 @@ export interface components {
             minutes: number;
             /** Minutes This Week */
             minutes_this_week: number;
+            /** Next Lesson */
+            next_lesson: string | null;
             /** Nickname */
             nickname: string;
             /** Note */
@@ -2753,6 +2763,11 @@ export interface components {
              * @default null
              */
             lesson_date: string | null;
+            /**
+             * Lesson Every Weeks
+             * @default null
+             */
+            lesson_every_weeks: number | null;
             /**
              * Level
              * @default null
@@ -2845,12 +2860,12 @@ export interface components {
             date: string;
             /** Items */
             items: components["schemas"]["TodayItem"][];
-            /** Lesson Date */
-            lesson_date: string | null;
             /** Minutes */
             minutes: number;
             /** Minutes Done */
             minutes_done: number;
+            /** Next Lesson */
+            next_lesson: string | null;
             /** Note From Teacher */
             note_from_teacher: string;
             /** Rest Day */

@@ -25,7 +25,7 @@ const plan = (items: TodayItem[]): Today => ({
   date: "2026-03-03",
   minutes: 20,
   minutes_done: 0,
-  lesson_date: null,
+  next_lesson: null,
   note_from_teacher: "",
   rest_day: false,
   sentence: "",

@@ -43,7 +43,9 @@ class SessionPage:
 class StudentCard:
     """A student as the teacher (and a parent, for their own children) sees them.
 
-    `minutes` is what the teacher set for a day; `rest_days` are weekdays from Monday = 0.
+    `minutes` is what the teacher set for a day; `rest_days` are weekdays from Monday = 0. A lesson is on
+    `lesson_date` and again every `lesson_every_weeks` weeks (0: that day alone);
+    `next_lesson` is the one to come.
     """
 
     id: int
@@ -53,6 +55,8 @@ class StudentCard:
     minutes: int
     rest_days: tuple[int, ...]
     lesson_date: str | None
+    lesson_every_weeks: int
+    next_lesson: str | None
     note: str
     last_practised: str | None
     minutes_this_week: float

@@ -42,7 +42,7 @@ class TodayPage:
     date: str
     minutes: int
     minutes_done: float
-    lesson_date: str | None
+    next_lesson: str | None
     note_from_teacher: str
     rest_day: bool
     sentence: str

@@ -149,6 +149,10 @@ class PinBody(_Strict):
     current_pin: Pin | None = None
 
 
+# 0: the lesson is on its day alone.
+Weeks = Annotated[int, Field(ge=0, le=4)]
+
+
 class NewStudentBody(_Strict):
     """A new student: a nickname and how they practise."""
 
@@ -158,6 +162,7 @@ class NewStudentBody(_Strict):
     minutes: Annotated[int, Field(ge=5, le=120)] = 20
     rest_days: Annotated[list[Annotated[int, Field(ge=0, le=6)]], Field(max_length=6)] = []
     lesson_date: Day | None = None
+    lesson_every_weeks: Weeks = 1
     note: Text = ""
 
 
@@ -170,6 +175,7 @@ class StudentChangeBody(_Strict):
     minutes: Annotated[int, Field(ge=5, le=120)] | None = None
     rest_days: Annotated[list[Annotated[int, Field(ge=0, le=6)]], Field(max_length=6)] | None = None
     lesson_date: Day | None = None
+    lesson_every_weeks: Weeks | None = None
     note: Text | None = None
 
 

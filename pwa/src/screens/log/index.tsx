@@ -31,8 +31,8 @@ function OneLog({ student, others }: { student: number; others: readonly Person[
             <header class="stack">
               <h1>{text("log.of", { name: log.student.nickname })}</h1>
               {others.length > 1 && <Children students={others} shown={student} />}
-              {log.student.lesson_date && (
-                <p>{text("log.lesson", { day: dayText(log.student.lesson_date, "long") })}</p>
+              {log.student.next_lesson && (
+                <p>{text("log.lesson", { day: dayText(log.student.next_lesson, "long") })}</p>
               )}
             </header>
             <Help log={log} />

@@ -55,8 +55,13 @@ function OneStudent({ student, reload }: { student: Student; reload: () => Promi
   );
 }
 
+const EVERY_WEEKS = [0, 1, 2, 3, 4] as const;
 const LEVELS = ["early", "intermediate", "advanced"] as const;
 const WEEKDAYS = [0, 1, 2, 3, 4, 5, 6] as const;
+
+function againText(weeks: number): string {
+  return weeks ? text("student.lessons.every", { n: weeks }) : text("student.lessons.once");
+}
 
 function Settings({ student, reload }: { student: Student; reload: () => Promise<void> }) {
   const save = async (typed: Typed) => {
@@ -64,6 +69,7 @@ function Settings({ student, reload }: { student: Student; reload: () => Promise
       minutes: Number(typed.one("minutes")),
       rest_days: typed.all("rest").map(Number),
       lesson_date: typed.one("lesson") || null,
+      lesson_every_weeks: Number(typed.one("lessons")),
       level: typed.one("level"),
       note: typed.one("note"),
     });
@@ -88,6 +94,12 @@ function Settings({ student, reload }: { student: Student; reload: () => Promise
             max={120}
           />
           <Field name="lesson" label={text("student.lesson")} type="date" value={student.lesson_date ?? ""} />
+          <Choice
+            name="lessons"
+            label={text("student.lessons")}
+            value={String(student.lesson_every_weeks)}
+            of={EVERY_WEEKS.map((weeks) => ({ value: String(weeks), label: againText(weeks) }))}
+          />
           <Choice
             name="level"
             label={text("studio.level")}

@@ -47,8 +47,8 @@ function StudentList({ students }: { students: readonly Student[] }) {
               : text("studio.never")}
           </p>
           <p>
-            {student.lesson_date
-              ? text("studio.lesson", { day: dayText(student.lesson_date) })
+            {student.next_lesson
+              ? text("studio.lesson", { day: dayText(student.next_lesson) })
               : text("studio.lesson.none")}
           </p>
           <a

@@ -45,7 +45,7 @@ function Plan({ plan }: { plan: Today }) {
       )}
       <Tape minutes={plan.minutes} done={plan.minutes_done} items={plan.items} />
       {others.length > 0 && <Later items={others} />}
-      {plan.lesson_date && <p class="quiet">{text("today.lesson", { day: dayText(plan.lesson_date, "long") })}</p>}
+      {plan.next_lesson && <p class="quiet">{text("today.lesson", { day: dayText(plan.next_lesson, "long") })}</p>}
     </>
   );
 }
