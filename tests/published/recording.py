@@ -85,8 +85,8 @@ def _piece(score_array: Any) -> Piece:
 
 
 def _pitch(midi: int) -> Pitch:
-    step, alter = _SPELLED[midi % 12]
-    return Pitch(step, int(alter), midi // 12 - 1)
+    name = _SPELLED[midi % 12]
+    return Pitch(name[0], int(name[1]), midi // 12 - 1)
 
 
 def reference_pairs(score_array: Any, performance_array: Any) -> set[tuple[str, str]]:

@@ -43,13 +43,13 @@ def _short(path: Path) -> str:
     return path.stem
 
 
-def test_the_sample_is_wide():
+def test_the_sample_is_wide() -> None:
     """Chorales taken evenly from all of them."""
     assert len(CHORALES) >= 15
 
 
 @pytest.mark.parametrize("path", CHORALES, ids=_short)
-def test_chorales_have_the_notes_that_music21_reads(path):
+def test_chorales_have_the_notes_that_music21_reads(path: Path) -> None:
     """The same onsets and pitches; four voices, given to the hands."""
     piece = read_score(path).piece
     assert _theirs(path) == Counter((note.onset, note.midi) for note in piece.notes)
@@ -58,7 +58,7 @@ def test_chorales_have_the_notes_that_music21_reads(path):
 
 
 @pytest.mark.parametrize("path", KEYBOARD, ids=_short)
-def test_keyboard_pieces_have_the_notes_that_music21_reads(path):
+def test_keyboard_pieces_have_the_notes_that_music21_reads(path: Path) -> None:
     """At most one onset in a hundred differs: music21 joins ties between voices otherwise than we do."""
     piece = read_score(path).piece
     ours = Counter((note.onset, note.midi) for note in piece.notes)
@@ -68,7 +68,7 @@ def test_keyboard_pieces_have_the_notes_that_music21_reads(path):
 
 
 @pytest.mark.parametrize("path", [*CHORALES[:3], *KEYBOARD[:2]], ids=_short)
-def test_every_notehead_of_a_real_score_is_in_its_engraving(path):
+def test_every_notehead_of_a_real_score_is_in_its_engraving(path: Path) -> None:
     """The ids of the piece are in the SVG."""
     document = read_score(path)
     svg = "".join(engrave(document).svgs)

@@ -29,7 +29,7 @@ def _midi_of(document: ScoreDocument) -> bytes:
 
 
 @pytest.mark.parametrize("name", ALL)
-def test_onsets_pitches_and_lengths_come_back_exactly(name):
+def test_onsets_pitches_and_lengths_come_back_exactly(name: str) -> None:
     """Every sounding note, ties joined, in exact fractions of a quarter."""
     document = read_score(SCORES / f"{name}.krn")
     again = read_score_bytes(_midi_of(document), f"{name}.mid").piece
@@ -39,7 +39,7 @@ def test_onsets_pitches_and_lengths_come_back_exactly(name):
 
 
 @pytest.mark.parametrize("name", ALL)
-def test_nearly_all_notes_are_spelled_as_in_print(name):
+def test_nearly_all_notes_are_spelled_as_in_print(name: str) -> None:
     """97 in 100 at least; Meredith (2006) reports 99.4 for ps13s1 over 195,972 notes (from memory)."""
     document = read_score(SCORES / f"{name}.krn")
     printed = {(note.onset, note.midi): note.pitch for note in document.piece.notes}
@@ -49,7 +49,7 @@ def test_nearly_all_notes_are_spelled_as_in_print(name):
 
 
 @pytest.mark.parametrize("name", TWO_PARTS)
-def test_two_parts_in_one_track_find_their_hands(name):
+def test_two_parts_in_one_track_find_their_hands(name: str) -> None:
     """Both hands in one MIDI track: 99 notes in 100 at least go back to the hand that has them in print."""
     piece = read_score(SCORES / f"{name}.krn").piece
     together = midi_file(track(notes(*((float(n.onset), float(n.end), n.midi) for n in piece.notes))))

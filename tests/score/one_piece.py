@@ -11,13 +11,15 @@ from tests.score.midi_bytes import meta, meter, midi_file, notes, track
 
 T = Fraction(1, 3)
 
-RIGHT = (
+Line = tuple[tuple[str, Fraction | int, Fraction | int], ...]
+"""Name, onset and duration in quarters."""
+
+RIGHT: Line = (
     ("A4", 0, 1), ("D5", 1, Fraction(1, 2)), ("E5", Fraction(3, 2), Fraction(1, 2)), ("F5", 2, 1),
     ("E5", 3, Fraction(3, 2)), ("G5", Fraction(9, 2), Fraction(1, 2)), ("F5", 5, T), ("E5", 5 + T, T),
     ("D5", 5 + 2 * T, T), ("C#5", 6, 1), ("D5", 7, 2),
 )  # fmt: skip
-LEFT = (("D3", 1, 1), ("F3", 3, 1), ("A3", 4, 2), ("A2", 6, 1), ("D3", 7, 2), ("A3", 7, 2))
-"""Name, onset and duration in quarters."""
+LEFT: Line = (("D3", 1, 1), ("F3", 3, 1), ("A3", 4, 2), ("A2", 6, 1), ("D3", 7, 2), ("A3", 7, 2))
 
 KERN = """!!!OTL: Short piece
 !!!COM: Nobody
@@ -199,7 +201,7 @@ _MIDI_NUMBERS = {
 }
 
 
-def played(*hands: tuple[tuple[str, Fraction | int, Fraction | int], ...]) -> list[tuple[float, float, int]]:
+def played(*hands: Line) -> list[tuple[float, float, int]]:
     return [(float(on), float(on + length), _MIDI_NUMBERS[name]) for hand in hands for name, on, length in hand]
 
 

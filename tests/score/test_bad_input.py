@@ -133,7 +133,7 @@ BAD = {
 
 
 @pytest.mark.parametrize("what", sorted(BAD))
-def test_bad_input_is_refused_in_one_sentence(what):
+def test_bad_input_is_refused_in_one_sentence(what: str) -> None:
     """The sentence names the file, says what is wrong and what to do, and ends there."""
     data, kind, words = BAD[what]
     with pytest.raises(kind, match=words) as caught:
@@ -146,7 +146,7 @@ def test_bad_input_is_refused_in_one_sentence(what):
     assert len(sentence) < 260
 
 
-def test_the_measure_is_named_where_it_is_known():
+def test_the_measure_is_named_where_it_is_known() -> None:
     """Kern that disagrees about time in measure 2."""
     data, kind, _ = BAD["kern that does not add up"]
     with pytest.raises(kind) as caught:
@@ -154,21 +154,21 @@ def test_the_measure_is_named_where_it_is_known():
     assert caught.value.measure == 2
 
 
-def test_a_path_that_cannot_be_opened_is_refused(tmp_path: Path):
+def test_a_path_that_cannot_be_opened_is_refused(tmp_path: Path) -> None:
     """A missing file and a folder."""
     for path in (tmp_path / "none.mxl", tmp_path):
         with pytest.raises(UnreadableScore, match="cannot be opened"):
             read_score(path)
 
 
-def test_a_plain_doctype_is_no_reason_to_refuse():
+def test_a_plain_doctype_is_no_reason_to_refuse() -> None:
     """Every MusicXML file of the older kind begins with one."""
     assert "<!DOCTYPE" in one_piece.MUSICXML
     assert read_score_bytes(one_piece.MUSICXML.encode(), "piece").piece.notes
 
 
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "latin-1"])
-def test_encodings_of_musicxml(encoding):
+def test_encodings_of_musicxml(encoding: str) -> None:
     """With and without a byte order mark, as the XML declares it."""
     declared = {"utf-8-sig": "UTF-8", "latin-1": "ISO-8859-1"}.get(encoding, "UTF-16")
     text = one_piece.MUSICXML.replace('encoding="UTF-8"', f'encoding="{declared}"').replace(
@@ -180,14 +180,14 @@ def test_encodings_of_musicxml(encoding):
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "latin-1"])
 @pytest.mark.parametrize("name", ["piece.krn", "piece.abc"])
-def test_encodings_of_text_formats(name, encoding):
+def test_encodings_of_text_formats(name: str, encoding: str) -> None:
     """Old files carry Latin-1 names."""
     text = FORMATS[name].decode().replace("Nobody", "Señora Nadie")
     assert read_score_bytes(text.encode(encoding), name).piece.composer == "Señora Nadie"
 
 
 @pytest.mark.parametrize("name", ["piece.krn", "piece.abc"])
-def test_control_characters_in_text_formats_are_passed_over(name):
+def test_control_characters_in_text_formats_are_passed_over(name: str) -> None:
     """They would make the notation's XML invalid."""
     data = FORMATS[name].replace(b"Nobody", b"No\x01bo\x1fdy\x7f")
     assert read_score_bytes(data, name).piece.composer == "Nobody"
@@ -207,7 +207,7 @@ def _survives(data: bytes) -> None:
 
 @given(st.binary(max_size=400))
 @settings(max_examples=150, deadline=None)
-def test_random_bytes_never_leak_a_raw_error(data):
+def test_random_bytes_never_leak_a_raw_error(data: bytes) -> None:
     """Whatever the bytes."""
     _survives(data)
 
@@ -219,14 +219,14 @@ def test_random_bytes_never_leak_a_raw_error(data):
     st.binary(max_size=200),
 )
 @settings(max_examples=100, deadline=None)
-def test_random_bytes_behind_a_good_beginning_never_leak_a_raw_error(start, rest):
+def test_random_bytes_behind_a_good_beginning_never_leak_a_raw_error(start: bytes, rest: bytes) -> None:
     """A file that only begins like a score."""
     _survives(start + rest)
 
 
 @given(st.sampled_from(sorted(FORMATS)), st.integers(0, 2**32), st.integers(1, 6))
 @settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-def test_mutated_and_truncated_scores_never_leak_a_raw_error(name, seed, changes):
+def test_mutated_and_truncated_scores_never_leak_a_raw_error(name: str, seed: int, changes: int) -> None:
     """Bytes changed, cut out, doubled, and the end cut off."""
     rng = random.Random(seed)
     data = bytearray(FORMATS[name])
@@ -249,7 +249,7 @@ _VALUES = ["", "0", "-1", "999999", "1e9", "3.5", "1/0", "quarter", "A", "#n1", 
 
 @given(st.sampled_from(["piece.musicxml", "piece.mei"]), st.integers(0, 2**32))
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-def test_well_formed_xml_with_wrong_contents_never_leaks_a_raw_error(name, seed):
+def test_well_formed_xml_with_wrong_contents_never_leaks_a_raw_error(name: str, seed: int) -> None:
     """Elements dropped, doubled and renamed, values that are none: here verovio itself would crash."""
     rng = random.Random(seed)
     root = ET.fromstring(FORMATS[name])  # noqa: S314 - our own fixture

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import pytest
 
+from counterpane.model.piece import Measure
 from counterpane.score import read_score_bytes
 from tests.score import one_piece
 from tests.score.one_piece import attributes, musicxml, xml_measure, xml_note
@@ -16,11 +17,11 @@ def _kern(*lines: str, meter: str = "4/4") -> bytes:
     return "\n".join([*head, *lines, "*-\t*-", ""]).encode()
 
 
-def _measures(data: bytes, name: str = "score"):
+def _measures(data: bytes, name: str = "score") -> tuple[Measure, ...]:
     return read_score_bytes(data, name).piece.measures
 
 
-def test_a_pickup_keeps_the_number_that_the_file_prints():
+def test_a_pickup_keeps_the_number_that_the_file_prints() -> None:
     """Some files print the pickup as measure 0, some as measure 1; both stay as they are."""
     for first in (0, 1):
         lines = [f"={first}-\t={first}-", "4r\t4cc", f"={first + 1}\t={first + 1}", "1C\t1cc"]
@@ -29,14 +30,14 @@ def test_a_pickup_keeps_the_number_that_the_file_prints():
         assert [measure.padding for measure in measures] == [3, 0]
 
 
-def test_an_upbeat_quarter_in_common_time_is_beat_four():
+def test_an_upbeat_quarter_in_common_time_is_beat_four() -> None:
     """Beats in a pickup are those of the full measure."""
     piece = read_score_bytes(_kern("4r\t4cc", "=1\t=1", "1C\t1cc"), "score").piece
     assert piece.place(Fraction(0)).beat == 4
     assert piece.place(Fraction(1)).beat == 1
 
 
-def test_beats_in_six_eight_are_counted_in_eighths():
+def test_beats_in_six_eight_are_counted_in_eighths() -> None:
     """The sixth eighth is beat 6; the unit is the time signature's lower figure."""
     piece = read_score_bytes(
         _kern("=1\t=1", "2.C\t4.cc", ".\t8cc", ".\t8dd", ".\t8ee", meter="6/8"), "score"
@@ -45,7 +46,7 @@ def test_beats_in_six_eight_are_counted_in_eighths():
     assert beats == [1, 4, 5, 6]
 
 
-def test_an_empty_measure_0_is_left_out():
+def test_an_empty_measure_0_is_left_out() -> None:
     """Nothing stands in it, so measure 1 begins the piece."""
     data = musicxml(
         f'<measure number="0">{attributes()}</measure>'
@@ -55,7 +56,7 @@ def test_an_empty_measure_0_is_left_out():
     assert [(measure.number, measure.onset) for measure in measures] == [(1, 0)]
 
 
-def test_a_measure_divided_by_a_repeat_sign_keeps_its_beats_and_its_number():
+def test_a_measure_divided_by_a_repeat_sign_keeps_its_beats_and_its_number() -> None:
     """The second half has the number of the first and goes on counting its beats."""
     right = xml_note("C5", 24, 1)
     left = xml_note("C3", 24, 2)
@@ -71,7 +72,7 @@ def test_a_measure_divided_by_a_repeat_sign_keeps_its_beats_and_its_number():
     assert [measure.repeat_end for measure in piece.measures] == [False, True, False, False]
 
 
-def test_repeats_and_endings_are_marked_and_not_unfolded():
+def test_repeats_and_endings_are_marked_and_not_unfolded() -> None:
     """Each written measure comes once, with the repeat signs and the ending that it stands in."""
     bar = xml_note("C5", 24, 1) * 2
     low = xml_note("C3", 24, 2) * 2
@@ -96,7 +97,7 @@ def test_repeats_and_endings_are_marked_and_not_unfolded():
 
 
 @pytest.mark.parametrize("name", ["abc", "kern"])
-def test_repeats_are_read_from_the_barlines_of_text_formats(name):
+def test_repeats_are_read_from_the_barlines_of_text_formats(name: str) -> None:
     """ABC "|: :|" and kern "=!|: =:|!"."""
     abc = b"X:1\nM:4/4\nL:1/4\nK:C\nV:1\n|: CDEF :| G4 |]\nV:2 clef=bass\n|: C,4 :| G,,4 |]\n"
     kern = _kern("=1!|:\t=1!|:", "1C\t1c", "=2:|!\t=2:|!", "1GG\t1g", "==\t==")
@@ -104,7 +105,7 @@ def test_repeats_are_read_from_the_barlines_of_text_formats(name):
     assert [(m.repeat_start, m.repeat_end) for m in measures] == [(True, True), (False, False)]
 
 
-def test_meter_and_key_may_change_on_the_way():
+def test_meter_and_key_may_change_on_the_way() -> None:
     """Each measure has its meter, and the piece lists each key signature with its onset."""
     three_eight = "<time><beats>3</beats><beat-type>8</beat-type></time>"
     second = f"<attributes><key><fifths>2</fifths></key>{three_eight}</attributes>"
@@ -118,14 +119,14 @@ def test_meter_and_key_may_change_on_the_way():
     assert piece.place(Fraction(5)).beat == 3
 
 
-def test_measures_without_numbers_are_counted_and_the_notation_shows_the_count():
+def test_measures_without_numbers_are_counted_and_the_notation_shows_the_count() -> None:
     """ABC prints no numbers: a pickup is 0, the first full measure 1."""
     document = read_score_bytes(b"X:1\nM:3/4\nL:1/4\nK:C\nG | CDE | FGA |]\n", "tune.abc")
     assert [measure.number for measure in document.piece.measures] == [0, 1, 2]
     assert 'n="2"' in document.mei
 
 
-def test_a_measure_that_holds_too_much_is_read_and_pointed_out():
+def test_a_measure_that_holds_too_much_is_read_and_pointed_out() -> None:
     """Five quarters in 4/4: the notes stay where they are, the piece says which measure to look at."""
     score = musicxml(
         xml_measure("1", xml_note("C5", 24, 1) * 2, xml_note("C3", 24, 2) * 2, 48, attributes())
@@ -136,7 +137,7 @@ def test_a_measure_that_holds_too_much_is_read_and_pointed_out():
     assert piece.warnings == ("More notes than the meter allows stand in measure 2; compare with the page.",)
 
 
-def test_a_rest_over_several_measures_is_several_measures():
+def test_a_rest_over_several_measures_is_several_measures() -> None:
     """Each keeps its number."""
     rest = '<note><rest measure="yes"/><duration>48</duration><voice>1</voice><staff>1</staff></note>'
     sign = "<attributes><measure-style><multiple-rest>3</multiple-rest></measure-style></attributes>"
@@ -145,7 +146,7 @@ def test_a_rest_over_several_measures_is_several_measures():
     assert [(m.number, m.onset) for m in _measures(score.encode())] == [(1, 0), (2, 4), (3, 8), (4, 12)]
 
 
-def test_of_several_movements_the_first_is_read():
+def test_of_several_movements_the_first_is_read() -> None:
     """The others are not lost in silence."""
     movement = one_piece.MEI[one_piece.MEI.index("<mdiv>") : one_piece.MEI.index("</body>")]
     two = one_piece.MEI.replace("</body>", movement + "</body>")
@@ -154,7 +155,7 @@ def test_of_several_movements_the_first_is_read():
     assert any("2 movements" in warning for warning in piece.warnings)
 
 
-def test_a_staff_that_rests_in_whole_measures_takes_the_length_of_the_meter():
+def test_a_staff_that_rests_in_whole_measures_takes_the_length_of_the_meter() -> None:
     """Whole-measure rests have no length of their own; two resting staves last as long as the meter says."""
     rest = '<note><rest measure="yes"/><duration>36</duration><voice>{}</voice><staff>{}</staff></note>'
     score = musicxml(

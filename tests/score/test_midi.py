@@ -9,22 +9,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from counterpane.model.piece import Piece
 from counterpane.score import engrave, read_score_bytes
 from counterpane.units import pitch_name
 from tests.score.midi_bytes import meta, meter, midi_file, notes, track
 
 
-def _read(*tracks: bytes, ticks: int = 480):
+def _read(*tracks: bytes, ticks: int = 480) -> Piece:
     return read_score_bytes(midi_file(*tracks, ticks=ticks), "piece.mid").piece
 
 
-def _line(*played, ticks: int = 480):
+def _line(*played: tuple[float, float, int], ticks: int = 480) -> Piece:
     return _read(track(notes(*played, ticks=ticks)), ticks=ticks)
 
 
 @pytest.mark.parametrize("ticks", [24, 96, 120, 384, 480, 960, 10080])
 @pytest.mark.parametrize("parts", [1, 2, 3, 4, 5, 6, 7, 8])
-def test_notes_on_a_grid_are_read_exactly(ticks, parts):
+def test_notes_on_a_grid_are_read_exactly(ticks: int, parts: int) -> None:
     """A quarter in any number of equal parts, at the usual resolutions, within the rounding of ticks."""
     length = Fraction(1, parts)
     if ticks < 48 and parts in {5, 7}:
@@ -37,7 +38,7 @@ def test_notes_on_a_grid_are_read_exactly(ticks, parts):
 
 @given(st.lists(st.integers(1, 8), min_size=1, max_size=24), st.integers(0, 2**32))
 @settings(max_examples=40, deadline=None)
-def test_any_rhythm_in_sixteenths_comes_back(lengths, seed):
+def test_any_rhythm_in_sixteenths_comes_back(lengths: list[int], seed: int) -> None:
     """Values of one to eight sixteenths in a row, over barlines and beats: tied in print, whole in the piece."""
     rng = random.Random(seed)
     onset, played = Fraction(0), []
@@ -48,7 +49,7 @@ def test_any_rhythm_in_sixteenths_comes_back(lengths, seed):
     assert [(a, b - a, midi) for a, b, midi in played] == [(n.onset, n.duration, n.midi) for n in piece.notes]
 
 
-def test_a_recording_is_brought_to_the_nearest_plain_rhythm():
+def test_a_recording_is_brought_to_the_nearest_plain_rhythm() -> None:
     """Onsets up to 25 ms off at 120 and keys let go early: eighths stay eighths and join up."""
     rng = random.Random(7)
     played = []
@@ -60,7 +61,7 @@ def test_a_recording_is_brought_to_the_nearest_plain_rhythm():
     assert {Fraction(1, 2)} == {note.duration for note in piece.notes[:-1]}
 
 
-def test_played_triplets_are_told_from_sixteenths():
+def test_played_triplets_are_told_from_sixteenths() -> None:
     """Three even notes in a quarter, none of them exact."""
     rng = random.Random(3)
     played = []
@@ -70,7 +71,7 @@ def test_played_triplets_are_told_from_sixteenths():
     assert [Fraction(i, 3) for i in range(24)] == [note.onset for note in _line(*played).notes]
 
 
-def test_meter_and_key_events_are_taken_over():
+def test_meter_and_key_events_are_taken_over() -> None:
     """Two meters and a key of three flats, in minor."""
     head = [
         (0, meter(3, 2)),
@@ -84,7 +85,7 @@ def test_meter_and_key_events_are_taken_over():
     assert pytest.approx(piece.tempo, abs=0.001) == 90
 
 
-def test_two_tracks_are_the_hands_whatever_their_order():
+def test_two_tracks_are_the_hands_whatever_their_order() -> None:
     """The higher one is the right hand's, and that is no guess."""
     low, high = track(notes((0, 4, 48))), track(notes((0, 4, 72)))
     for tracks in ((low, high), (high, low)):
@@ -93,7 +94,7 @@ def test_two_tracks_are_the_hands_whatever_their_order():
         assert not piece.hands_guessed
 
 
-def test_three_tracks_are_voices():
+def test_three_tracks_are_voices() -> None:
     """One staff each, given to the hands by register."""
     piece = _read(*(track(notes((0, 4, midi))) for midi in (48, 72, 67)))
     assert {(72, 1, "right"), (67, 2, "right"), (48, 3, "left")} == {
@@ -102,7 +103,7 @@ def test_three_tracks_are_voices():
     assert piece.hands_guessed
 
 
-def test_overlapping_notes_in_one_hand_become_voices():
+def test_overlapping_notes_in_one_hand_become_voices() -> None:
     """A held note under moving ones is a layer of its own."""
     right = track(notes((0, 4, 60), (0, 1, 72), (1, 2, 74), (2, 4, 76)))
     piece = _read(right, track(notes((0, 4, 40))))
@@ -111,7 +112,7 @@ def test_overlapping_notes_in_one_hand_become_voices():
     assert (voices[60], voices[40]) == (2, 3)
 
 
-def test_the_notation_of_a_midi_file_can_be_engraved():
+def test_the_notation_of_a_midi_file_can_be_engraved() -> None:
     """Triplets, ties over the barline, rests and two layers give an SVG with every note."""
     third = 1 / 3
     right = track(notes((0, third, 72), (third, 2 * third, 74), (2 * third, 1, 76), (3, 5, 77), (3, 4, 69)))
@@ -121,20 +122,20 @@ def test_the_notation_of_a_midi_file_can_be_engraved():
     assert 'class="tuplet"' in svg
 
 
-def test_a_note_never_released_ends_with_its_track():
+def test_a_note_never_released_ends_with_its_track() -> None:
     """A missing note-off is no reason to refuse a file."""
     events = [(0, bytes([0x90, 60, 64])), (960, bytes([0x90, 62, 64])), (1920, bytes([0x80, 62, 0]))]
     piece = _read(track(events))
     assert {(60, 4), (62, 2)} == {(note.midi, note.duration) for note in piece.notes}
 
 
-def test_spelling_is_in_the_key():
+def test_spelling_is_in_the_key() -> None:
     """C sharp in D minor, B flat in F major: never D flat and A sharp."""
     minor = _line(*((i, i + 1, midi) for i, midi in enumerate([62, 64, 65, 67, 69, 70, 73, 74])))
     assert [pitch_name(note.pitch) for note in minor.notes] == ["D4", "E4", "F4", "G4", "A4", "Bb4", "C#5", "D5"]
 
 
-def test_two_kinds_of_tuplet_in_one_quarter_are_brought_to_places_that_can_be_written():
+def test_two_kinds_of_tuplet_in_one_quarter_are_brought_to_places_that_can_be_written() -> None:
     """What no notation shows comes near, and nothing is lost."""
     played = [(0, 0.2, 60), (0.2, 1 / 3, 62), (1 / 3, 1, 64), (1, 2, 65)]
     piece = _line(*played)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from collections.abc import Iterator
 
 import pytest
 
@@ -12,21 +13,23 @@ from tests.score import one_piece
 
 
 @pytest.fixture
-def process():
+def process() -> Iterator[VerovioProcess]:
     process = VerovioProcess()
     yield process
     process.close()
 
 
-def test_a_killed_process_is_replaced(process):
+def test_a_killed_process_is_replaced(process: VerovioProcess) -> None:
     """One answer is lost, the next comes."""
     assert process.to_mei(one_piece.KERN, "humdrum").pages
-    os.kill(process._child.pid, signal.SIGKILL)
-    process._child.wait()
+    child = process._child
+    assert child is not None
+    os.kill(child.pid, signal.SIGKILL)
+    child.wait()
     assert process.to_mei(one_piece.KERN, "humdrum").pages
 
 
-def test_a_process_that_does_not_answer_in_time_is_ended():
+def test_a_process_that_does_not_answer_in_time_is_ended() -> None:
     """Patience is limited, and the caller gets an empty answer instead of waiting for ever."""
     process = VerovioProcess(patience_s=0.0)
     try:
@@ -35,7 +38,7 @@ def test_a_process_that_does_not_answer_in_time_is_ended():
         process.close()
 
 
-def test_chatter_stays_out_of_the_program(process, capfd):
+def test_chatter_stays_out_of_the_program(process: VerovioProcess, capfd: pytest.CaptureFixture[str]) -> None:
     """What the library prints about a bad file comes back as the log, not on standard output or error."""
     broken = one_piece.KERN.replace("8dd\n", "2dd\n", 1)
     answer = process.to_mei(broken, "humdrum")
@@ -43,6 +46,6 @@ def test_chatter_stays_out_of_the_program(process, capfd):
     assert tuple(capfd.readouterr()) == ("", "")
 
 
-def test_what_cannot_be_loaded_gives_no_pages(process):
+def test_what_cannot_be_loaded_gives_no_pages(process: VerovioProcess) -> None:
     """Text that is no MEI."""
     assert process.to_mei("<nothing/>", "mei").pages == ()
