@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from typing import TypedDict, Unpack
 
 from counterpane.model.analysis import Analysis, Section, Statement
 from counterpane.model.piece import Hand, KeySignature, Measure, Note, Piece
@@ -132,7 +133,25 @@ def assignment(level: Level = "intermediate", measures: int = 16, *, name: str =
     return Assignment(name, "Study", cut_patches(of, analysis(of, parts), level, 72), level, 72)
 
 
-def attempt(patch: str = "p1", step: str = "in-tempo", **values: object) -> AttemptSummary:
-    """Return an attempt that meets every goal at every level, changed by `values`."""
-    good = AttemptSummary("study", patch, step, date(2026, 1, 5), 1.0, 1.0, 10.0, 10.0, 0)
-    return replace(good, **values)  # type: ignore[arg-type] # the fields are checked by the dataclass
+class Heard(TypedDict, total=False):
+    """What was heard in an attempt: fields of an `AttemptSummary`."""
+
+    accuracy: float | None
+    evenness_ms: float | None
+    togetherness_ms: float | None
+    hesitations: int | None
+    complete: bool
+    self_judged: tuple[int, int, int] | None
+
+
+def attempt(
+    patch: str = "p1",
+    step: str = "in-tempo",
+    *,
+    piece: str = "study",
+    day: date = date(2026, 1, 5),
+    minutes: float = 1.0,
+    **heard: Unpack[Heard],
+) -> AttemptSummary:
+    """Return an attempt that meets every goal at every level, but for what was `heard`."""
+    return replace(AttemptSummary(piece, patch, step, day, minutes, 1.0, 10.0, 10.0, 0), **heard)

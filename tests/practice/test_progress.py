@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from counterpane.model.practice import AttemptSummary, Goals, Ladder, Step
 from counterpane.practice.progress import is_good, shortfall, standing
-from tests.practice.pieces import attempt
+from tests.practice.pieces import Heard, attempt
 
 GOALS = Goals(accuracy=0.9, evenness_ms=50.0, togetherness_ms=60.0)
 
@@ -130,7 +130,7 @@ def test_any_practice_leads_somewhere_on_the_ladder(words: list[str]) -> None:
     assert found.finished or open_steps
 
 
-GOOD_OR_NOT = [
+GOOD_OR_NOT: list[tuple[Heard, bool]] = [
     ({}, True),
     ({"accuracy": 0.9}, True),
     ({"accuracy": 0.89}, False),
@@ -148,7 +148,7 @@ GOOD_OR_NOT = [
 
 
 @pytest.mark.parametrize(("values", "good"), GOOD_OR_NOT)
-def test_a_good_attempt_meets_every_goal_that_was_measured(values: dict[str, object], good: bool) -> None:
+def test_a_good_attempt_meets_every_goal_that_was_measured(values: Heard, good: bool) -> None:
     """A table of single attempts against goals of 90 %, 50 ms and 60 ms."""
     assert is_good(step("together"), attempt(step="together", **values)) is good
 

@@ -10,16 +10,16 @@ from hypothesis import strategies as st
 
 from counterpane.model.practice import AttemptSummary
 from counterpane.practice.returns import LONGEST_DAYS, WANTED_RECALL, Review, next_return, rating_of_day, reviews
-from tests.practice.pieces import attempt
+from tests.practice.pieces import Heard, attempt
 from tests.practice.test_progress import step
 
 DAY = date(2026, 1, 5)
 AGAIN, HARD, GOOD, EASY = 1, 2, 3, 4
-MET = {"accuracy": 0.9, "evenness_ms": 50.0, "togetherness_ms": 60.0, "hesitations": 0}
-MISSED = {**MET, "accuracy": 0.7}
-WITH_ROOM = {"accuracy": 0.95, "evenness_ms": 35.0, "togetherness_ms": 42.0, "hesitations": 0}
+MET: Heard = {"accuracy": 0.9, "evenness_ms": 50.0, "togetherness_ms": 60.0, "hesitations": 0}
+MISSED: Heard = {**MET, "accuracy": 0.7}
+WITH_ROOM: Heard = {"accuracy": 0.95, "evenness_ms": 35.0, "togetherness_ms": 42.0, "hesitations": 0}
 
-RATINGS = [
+RATINGS: list[tuple[list[Heard], int]] = [
     ([MISSED], AGAIN),
     ([MISSED, MISSED], AGAIN),
     ([MISSED, MET], HARD),
@@ -38,7 +38,7 @@ RATINGS = [
 
 
 @pytest.mark.parametrize(("values", "rating"), RATINGS)
-def test_the_rating_follows_from_the_measured_attempts(values: list[dict[str, object]], rating: int) -> None:
+def test_the_rating_follows_from_the_measured_attempts(values: list[Heard], rating: int) -> None:
     """A table of days: the attempts in order, and the rating that they earn."""
     last = step("in-tempo")
     assert rating_of_day(last, [attempt(**each) for each in values]) == rating

@@ -28,12 +28,12 @@ def on(day: int) -> date:
     return MONDAY + timedelta(days=day)
 
 
-def learned(patch: str, day: date, assigned: Assignment = STUDY, **values: object) -> list[AttemptSummary]:
+def learned(patch: str, day: date, assigned: Assignment = STUDY, accuracy: float = 1.0) -> list[AttemptSummary]:
     """Return the attempts that do the whole ladder of a patch on one day."""
     found = next(each for each in assigned.patches if each.id == patch)
     ladder = ladder_for(found, assigned.level)
     return [
-        attempt(patch, step.id, piece=assigned.piece, day=day, minutes=0.1, **values)
+        attempt(patch, step.id, piece=assigned.piece, day=day, minutes=0.1, accuracy=accuracy)
         for step in ladder.steps
         for _ in range(step.repetitions)
     ]
