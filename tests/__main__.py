@@ -41,7 +41,7 @@ def main(arguments: list[str]) -> int:
 def _check(python: Path) -> None:
     """Style, types, the direction of imports, and the page's own tests."""
     scripts = python.parent
-    steps = [
+    steps: list[tuple[str, list[str | Path]]] = [
         ("style", [scripts / "ruff", "check", "."]),
         ("format", [scripts / "ruff", "format", "--check", "."]),
         ("types", [scripts / "mypy"]),
@@ -49,7 +49,7 @@ def _check(python: Path) -> None:
     ]
     for name, command in steps:
         with _timed(name):
-            if subprocess.call([str(part) for part in command], cwd=ROOT):
+            if subprocess.call(command, cwd=ROOT):
                 raise environment.SetupError(f"The check of {name} failed: the lines above say where.")
     for script in ("check", "test"):
         with _timed(f"page: {script}"):
@@ -71,9 +71,9 @@ def _browser() -> str:
         return found
     if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
         environment.say("Installing Debian's Chromium for the browser tests …")
-        quiet = {"stdout": subprocess.DEVNULL, "env": {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}}
-        subprocess.call(["apt-get", "update", "-q"], **quiet)
-        subprocess.call(["apt-get", "install", "-y", "-q", "chromium"], **quiet)
+        unattended = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+        for step in (["update", "-q"], ["install", "-y", "-q", "chromium"]):
+            subprocess.call(["apt-get", *step], stdout=subprocess.DEVNULL, env=unattended)
         installed = shutil.which("chromium")
         if installed:
             return installed

@@ -23,14 +23,17 @@ def test_every_error_stands_in_the_tree_of_the_module_docstring() -> None:
 
 
 @pytest.mark.parametrize(
-    ("where", "expected"),
+    ("file", "measure", "hand", "expected"),
     [
-        ({}, "the note has no length."),
-        ({"file": "a.musicxml"}, "a.musicxml: the note has no length."),
-        ({"measure": 0}, "measure 0: the note has no length."),
-        ({"file": "a.krn", "measure": 3, "hand": "left"}, "a.krn, measure 3, left hand: the note has no length."),
+        (None, None, None, "the note has no length."),
+        ("a.musicxml", None, None, "a.musicxml: the note has no length."),
+        (None, 0, None, "measure 0: the note has no length."),
+        ("a.krn", 3, "left", "a.krn, measure 3, left hand: the note has no length."),
     ],
 )
-def test_an_error_reads_as_one_sentence_that_begins_with_the_place(where: dict, expected: str) -> None:
+def test_an_error_reads_as_one_sentence_that_begins_with_the_place(
+    file: str | None, measure: int | None, hand: str | None, expected: str
+) -> None:
     """File, measure and hand come first, where they are known; measure 0 (a pickup) is a place too."""
-    assert str(errors.ScoreError("the note has no length.", **where)) == expected
+    error = errors.ScoreError("the note has no length.", file=file, measure=measure, hand=hand)
+    assert str(error) == expected

@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -149,7 +150,7 @@ def test_the_sheet_of_a_piece_without_a_subject() -> None:
 
 
 @pytest.fixture(scope="module")
-def cluster():
+def cluster() -> Iterator[LocalCluster]:
     """Run a scheduler and two worker processes on this machine."""
     with LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as running:
         yield running

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -30,7 +31,7 @@ def ways(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]
 
 
 @pytest.fixture
-def studio(ways: tuple[Path, dict[str, str]]):
+def studio(ways: tuple[Path, dict[str, str]]) -> Iterator[Studio]:
     opened = open_studio(ways[0])
     yield opened
     opened.close()

@@ -33,7 +33,11 @@ def test_the_longest_unused_goes_first() -> None:
     asked: list[str] = []
 
     def get(key: str) -> None:
-        recent.get(key, lambda: asked.append(key) or key)
+        def make() -> str:
+            asked.append(key)
+            return key
+
+        recent.get(key, make)
 
     for key in ("a", "b", "a", "c", "a", "b"):
         get(key)

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from flask_openapi3 import OpenAPI
+from flask_openapi3.openapi import OpenAPI
 from werkzeug.test import TestResponse
 
 from counterpane.studio import links, people, pieces

@@ -6,7 +6,7 @@ import gzip
 from pathlib import Path
 
 import pytest
-from flask_openapi3 import OpenAPI
+from flask_openapi3.openapi import OpenAPI
 
 from counterpane.web.app import create_app
 from tests.web.conftest import People, Seed
