@@ -17,6 +17,7 @@ from random import Random
 
 import numpy as np
 import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
 
 from counterpane.analysis import analyse
 from counterpane.listening.alignment import align
@@ -131,7 +132,7 @@ def test_hesitations_are_found_where_they_are() -> None:
 
 
 @pytest.mark.parametrize("stage", ["alignment", "measures and findings"])
-def test_five_hundred_notes(benchmark, stage: str) -> None:
+def test_five_hundred_notes(benchmark: BenchmarkFixture, stage: str) -> None:
     piece = compose(11, 36)
     passage = whole(piece)
     session, _ = session_and_jitter(piece, FAULT_KINDS["clean"], 1)

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import music21
 import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
 
 from counterpane.score import engrave, read_score, read_score_bytes
 
@@ -52,20 +53,20 @@ def _started() -> None:
     read_score(PRELUDE)  # the first reading starts verovio's process
 
 
-def test_reading_a_prelude(benchmark):
+def test_reading_a_prelude(benchmark: BenchmarkFixture) -> None:
     """533 notes of BWV 846; no more than three times what music21 takes for its parse alone."""
     benchmark(lambda: read_score(PRELUDE))
     theirs = _seconds(lambda: music21.converter.parse(PRELUDE, forceSource=True))
     assert _seconds(lambda: read_score(PRELUDE)) < 3 * theirs
 
 
-def test_engraving_four_measures(benchmark):
+def test_engraving_four_measures(benchmark: BenchmarkFixture) -> None:
     """What the page asks for most."""
     document = read_score(PRELUDE)
     benchmark(lambda: engrave(document, 5, 8))
 
 
-def test_reading_grows_with_the_length_of_the_piece():
+def test_reading_grows_with_the_length_of_the_piece() -> None:
     """Ten times the notes take at most twenty times the processor time of our own part."""
     short, long = keyboard_score(2_000), keyboard_score(20_000)
     small = _seconds(lambda: read_score_bytes(short, "short.musicxml"), clock=time.process_time)
