@@ -11,17 +11,23 @@ import numpy as np
 
 from counterpane.errors import PerformanceError
 from counterpane.listening.alignment.emissions import emissions
-from counterpane.listening.alignment.hands import hand_alone, hands_heard, hands_may_part
-from counterpane.listening.alignment.pairing import Pairs, pair_played
+from counterpane.listening.alignment.pairing import pair_played
+from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.positions import lay_out
 from counterpane.listening.alignment.runs import Run, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
-from counterpane.listening.alignment.verdict import abandoned_events, event_results, jumps_between, note_results
+from counterpane.listening.alignment.verdict import (
+    abandoned_events,
+    event_results,
+    hands_heard,
+    jumps_between,
+    note_results,
+)
 from counterpane.listening.alignment.written import Written, read_written
 from counterpane.model.assessment import Alignment, NoteResult
 from counterpane.model.performance import Performance
-from counterpane.model.piece import Hands, Piece
+from counterpane.model.piece import Piece
 from counterpane.model.practice import Passage
 
 _TOGETHER_MS = 60.0
@@ -83,9 +89,7 @@ def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Al
     written, runs, pairs = reading.written, reading.runs, reading.pairs
     recognised = _is_recognised(reading, keys)
     if not recognised:
-        pairs = tuple(
-            found if _is_good_run(run, found) else Pairs(set()) for run, found in zip(runs, pairs, strict=True)
-        )
+        pairs = tuple(found if _is_good(found) else Pairs(written, Run(), (), ()) for found in pairs)
     return Alignment(
         notes=note_results(written, pairs),
         events=event_results(written, runs, pairs, abandoned_events(written, runs)),
@@ -100,34 +104,27 @@ def _is_recognised(reading: _Reading, keys: int) -> bool:
     return reading.fit >= _RECOGNISED or keys < _FEWEST_KEYS
 
 
-def _is_good_run(run: Run, found: Pairs) -> bool:
+def _is_good(found: Pairs) -> bool:
+    run = found.run
     return len(found.played) >= max(_GOOD_RUN_KEYS, _GOOD_RUN_SHARE * (len(run.strokes) + len(run.astray)))
 
 
 def _read(written: Written, keys: Sequence[int], times: Sequence[float], transposed_by: int = 0) -> _Reading:
     sounding = [key - transposed_by for key in keys]
-    pauses = _pauses(times)
-
-    def runs_in(layers: Sequence[Hands]) -> list[Run]:
-        positions = lay_out(written, layers)
-        moves = find_path(positions, emissions(written, positions, sounding), sounding, pauses)
-        return split_into_runs(moves, positions, written, times)
-
-    alone = written.only_hand or hand_alone(written, sounding)
-    runs = runs_in((alone or "both",))
-    if not written.only_hand and hands_may_part(written, runs, sounding, alone):
-        runs = runs_in(("both", "right", "left"))
+    positions = lay_out(written)
+    moves = find_path(positions, emissions(written, positions, sounding), sounding, _pauses(times))
+    runs = split_into_runs(moves, positions, written, times)
     pairs = tuple(_pair(written, run, sounding, times) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)
 
 
 def _pair(written: Written, run: Run, keys: Sequence[int], times: Sequence[float]) -> Pairs:
-    if not run.strokes:
-        return Pairs(set())
-    pairs = pair_played(written, run, keys, times)
-    explain_slips(written, run, pairs, keys, times)
-    pairs.attempted |= pairs.taken.keys()
+    pairs = Pairs(written, run, keys, times)
+    if run.strokes:
+        pair_played(pairs)
+        explain_slips(pairs)
+        pairs.attempted |= pairs.taken.keys()
     return pairs
 
 

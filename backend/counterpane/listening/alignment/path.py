@@ -4,7 +4,8 @@ For every struck key the player either takes a later position of the layer (note
 stays (the key was added, out of turn, or part of an ornament), or jumps to the first position of any onset;
 before the first jump the player is astray. The path of least cost is found exactly (Viterbi 1967), with the
 jump as one minimum over all positions, and notes left out and jumps just back as running minima, so that a key
-costs time in proportion to the positions.
+costs time in proportion to the positions. Every key has a table with a row for each of these ways to be somewhere
+after it; costs that depend on where the player comes from are added to the costs before the key.
 
 Only costs are kept on the way forward; on the way back each choice is made again from the costs before it.
 Memory is bounded by keeping the costs of one block of keys and those at the start of each block (checkpoints),
@@ -25,6 +26,9 @@ from counterpane.listening.alignment.written import Floats
 
 STAY, STEP, JUMP = 0, 1, 2
 ASTRAY = -1
+_STEP, _STAY, _NEAR, _FAR = 0, 1, 2, 3
+"""Rows of a key's table: going on, staying, jumping just back, jumping from anywhere."""
+
 _BLOCK_CELLS = 4_000_000
 _HASTE = (costs.IN_FLOW, costs.AFTER_PAUSE, costs.AFTER_LONG_PAUSE, costs.IN_FLOW)
 """What the time before a jump adds to its cost, by its grade; the last is for grade -1."""
@@ -48,17 +52,19 @@ def find_path(
     A grade of -1 says that the key came together with the one before.
     """
     trellis = _Trellis(positions, emissions, keys, pauses)
-    block = max(16, _BLOCK_CELLS // (trellis.count + 1))
+    block = max(16, _BLOCK_CELLS // trellis.count)
     starts = range(0, len(keys), block)
     checkpoints = []
-    costs_before = trellis.begin()
-    table = costs_before[None, :]
+    reached = np.full(trellis.count, np.inf)
+    table = reached[None, :]
     for start in starts:
-        checkpoints.append(costs_before)
-        table = trellis.forward(costs_before, start, min(start + block, len(keys)))
-        costs_before = table[-1]
+        checkpoints.append(reached)
+        table = trellis.forward(reached, start, min(start + block, len(keys)))
+        reached = table[-1]
     moves: list[Move] = []
-    position = int(np.argmin(costs_before))
+    position = int(reached.argmin())
+    if trellis.astray(len(keys)) < reached[position]:
+        position = ASTRAY
     for number in reversed(range(len(starts))):
         if number < len(starts) - 1:
             table = trellis.forward(checkpoints[number], starts[number], starts[number + 1])
@@ -68,91 +74,69 @@ def find_path(
 
 
 class _Trellis:
-    """Costs by position, the last column being astray."""
+    """Costs by position before and after each key; everyone starts astray and enters the passage by a jump."""
 
     def __init__(
         self, positions: Positions, emissions: Emissions, keys: Sequence[int], pauses: Sequence[int]
     ) -> None:
-        self.positions = positions
-        self.rows = [emissions.row[key] for key in keys]
         self.pauses = pauses
         self.count = count = len(positions.layer)
-        self.ramp, self.link = positions.ramp, positions.link
-        self.stays = (emissions.stay, emissions.stay_after_pause, emissions.stay_after_pause, emissions.stay)
-        self.take = emissions.take
-        self.take_after = emissions.take + positions.ramp - costs.LEFT_OUT
-        self.broken = costs.BROKEN_CHORD * positions.inner
-        self.enter = emissions.enter
-        index = np.arange(count)
-        self.back_ramp = costs.JUST_BACK_NOTE * index + BETWEEN_LAYERS * positions.layer
-        self.back_ramps = [self.back_ramp + haste for haste in _HASTE]
+        self.ramp, self.link, self.link_cost = positions.ramp, positions.link, positions.link_cost
+        self.back_ramp = costs.JUST_BACK_NOTE * np.arange(count) + BETWEEN_LAYERS * positions.layer
         self.distance = costs.JUMP_NOTE * np.abs(np.arange(-count, count))
-        self.enter_near = emissions.enter - self.back_ramp - costs.JUST_BACK
+        self.tables = _tables(positions, emissions, self.back_ramp, keys, pauses)
         starts = np.flatnonzero(np.diff(positions.layer, prepend=-1))
         self.layer_start = starts[positions.layer].tolist()
         self.layer_end = np.append(starts[1:], count)[positions.layer].tolist()
-        self.ramped = np.full(count + 1, np.inf)
-        self.first, self.second = np.empty(count), np.empty(count)
 
-    def begin(self) -> Floats:
-        """Everyone starts astray and enters the passage by a jump."""
-        state = np.full(self.count + 1, np.inf)
-        state[self.count] = 0.0
-        return state
+    @staticmethod
+    def astray(keys: int) -> float:
+        """Return what it costs not to have entered the passage after so many keys."""
+        return costs.ASTRAY * keys
 
     def forward(self, before: Floats, start: int, stop: int) -> Floats:
         """Return the costs before the first key of a block and after each of its keys, one row each."""
-        table = np.empty((stop - start + 1, self.count + 1))
+        table = np.empty((stop - start + 1, self.count))
         table[0] = before
-        for row in range(start, stop):
-            self._advance(table[row - start], table[row - start + 1], row)
+        ways = np.full((4, self.count), np.inf)
+        passed, stayed, backwards = ways[_STEP, 1:], ways[_STAY], ways[_NEAR, ::-1]
+        going_back, from_anywhere = ways[_NEAR], ways[_FAR]
+        ramp, back_ramp = self.ramp[:-1], self.back_ramp
+        least = np.minimum.accumulate
+        for event, costs_before, after in zip(range(start, stop), table, table[1:], strict=False):
+            self._with_hands_changed(costs_before, stayed)
+            np.subtract(stayed[:-1], ramp, out=passed)
+            least(passed, out=passed)
+            np.add(stayed, back_ramp, out=going_back)
+            least(backwards, out=backwards)
+            best = int(stayed.argmin())
+            jump, astray = stayed.item(best) + _HASTE[self.pauses[event]], self.astray(event)
+            if jump < astray:
+                np.add(self._distance_from(best), jump, out=from_anywhere)
+            else:
+                from_anywhere.fill(astray)
+            np.add(ways, self.tables[event], out=ways)
+            np.minimum.reduce(ways, axis=0, out=after)
+            ways[_STEP, 0] = np.inf
         return table
-
-    def _advance(self, before: Floats, after: Floats, row: int) -> None:
-        key, pause = self.rows[row], self.pauses[row]
-        here = self._with_hands_changed(before[:-1])
-        astray = before.item(self.count)
-        step, other = after[:-1], self.second
-
-        np.subtract(here, self.ramp, out=other)
-        np.minimum.accumulate(other, out=self.ramped[1:])
-        np.add(self.ramped[:-1], self.take_after[key], out=step)
-        if pause > 0:
-            np.add(step, self.broken, out=step)
-        np.add(here, self.stays[pause][key], out=other)
-        np.minimum(step, other, out=step)
-
-        np.add(here, self.back_ramps[pause], out=other)
-        backwards = other[::-1]
-        np.minimum.accumulate(backwards, out=backwards)
-        np.add(other, self.enter_near[key], out=other)
-        np.minimum(step, other, out=step)
-        best = int(here.argmin())
-        from_anywhere = here.item(best) + _HASTE[pause]
-        if from_anywhere < astray:
-            np.add(self.enter[key], self._distance_from(best), out=other)
-            np.add(other, from_anywhere, out=other)
-        else:
-            np.add(self.enter[key], astray, out=other)
-        np.minimum(step, other, out=step)
-        after[self.count] = astray + costs.ASTRAY
 
     def _distance_from(self, position: int) -> Floats:
         """Return what a jump from a position costs more for its distance."""
         return self.distance[self.count - position : 2 * self.count - position]
 
-    def _with_hands_changed(self, here: Floats) -> Floats:
-        """Let a hand drop out or be taken up before the key."""
+    def _with_hands_changed(self, before: Floats, out: Floats) -> Floats:
+        """Let a hand drop out or be taken up before the key; write the costs to `out`."""
         if self.link is None:
-            return here
-        here.take(self.link, out=self.first, mode="clip")  # this mode writes without a copy between
-        np.add(self.first, self.positions.link_cost, out=self.first)
-        return np.minimum(here, self.first, out=self.first)
+            out[:] = before
+            return out
+        before.take(self.link, out=out, mode="clip")  # this mode writes without a copy between
+        np.add(out, self.link_cost, out=out)
+        return np.minimum(before, out, out=out)
 
     def backward(self, table: Floats, start: int, position: int, moves: list[Move]) -> int:
         """Add the moves of a block from its last key to its first; return the position before it."""
         for row in range(len(table) - 2, -1, -1):
-            if position == self.count:
+            if position == ASTRAY:
                 moves.append(Move(ASTRAY, STAY))
                 continue
             kind, source = self._choice(table[row], table[row + 1].item(position), start + row, position)
@@ -160,48 +144,64 @@ class _Trellis:
             position = self._hands_before(table[row], source)
         return position
 
-    def _choice(self, before: Floats, reached: float, row: int, position: int) -> tuple[int, int]:
+    def _choice(self, before: Floats, reached: float, event: int, position: int) -> tuple[int, int]:
         """Return how a position was reached at the given cost, and from where.
 
         Of ties staying wins, so that of two strokes of one key the first is the one that was meant, then
         going on to the next position.
         """
-        key, pause = self.rows[row], self.pauses[row]
+        ways = self.tables[event]
         reached += _ROUNDING
-        if self._cost_here(before, position) + self.stays[pause][key].item(position) <= reached:
+        if self._cost_here(before, position) + ways.item(_STAY, position) <= reached:
             return STAY, position
-        taking = self.take[key].item(position) + (self.broken.item(position) if pause > 0 else 0.0)
-        previous = position - 1
-        if previous >= self.layer_start[position] and self._cost_here(before, previous) + taking <= reached:
+        taking = ways.item(_STEP, position)
+        previous, first, end = position - 1, self.layer_start[position], self.layer_end[position]
+        steps = previous >= first
+        if steps and self._cost_here(before, previous) - self.ramp.item(previous) + taking <= reached:
             return STEP, previous
-        here = self._with_hands_changed(before[:-1])
-        first, end = self.layer_start[position], self.layer_end[position]
-        if previous >= first:
+        here = self._with_hands_changed(before, np.empty(self.count))
+        if steps:
             passed = here[first:position] - self.ramp[first:position]
-            source = position - 1 - int(np.argmin(passed[::-1]))
-            ramp = self.ramp.item(position) - self.ramp.item(source) - costs.LEFT_OUT
-            if here.item(source) + ramp + taking <= reached:
+            source = previous - int(passed[::-1].argmin())
+            if passed.item(source - first) + taking <= reached:
                 return STEP, source
         near = here[position:end] + self.back_ramp[position:end]
-        source = position + int(np.argmin(near))
-        if near.min() + self.enter_near[key].item(position) + _HASTE[pause] <= reached:
-            return JUMP, source
-        source = int(np.argmin(here))
-        from_anywhere = here.item(source) + _HASTE[pause]
-        return JUMP, source if from_anywhere < before.item(self.count) else self.count
+        source = int(near.argmin())
+        if near.item(source) + ways.item(_NEAR, position) <= reached:
+            return JUMP, position + source
+        source = int(here.argmin())
+        jump = here.item(source) + _HASTE[self.pauses[event]]
+        return JUMP, source if jump < self.astray(event) else ASTRAY
 
     def _cost_here(self, before: Floats, position: int) -> float:
-        link = self.positions.link
-        if link is None:
+        if self.link is None:
             return before.item(position)
-        return min(
-            before.item(position), before.item(link.item(position)) + self.positions.link_cost.item(position)
-        )
+        return min(before.item(position), before.item(self.link.item(position)) + self.link_cost.item(position))
 
     def _hands_before(self, before: Floats, position: int) -> int:
-        link = self.positions.link
-        if link is None or position == self.count:
+        if self.link is None or position == ASTRAY:
             return position
-        other = link.item(position)
-        changed = before.item(other) + self.positions.link_cost.item(position) < before.item(position)
+        other = self.link.item(position)
+        changed = before.item(other) + self.link_cost.item(position) < before.item(position)
         return other if changed else position
+
+
+def _tables(
+    positions: Positions, emissions: Emissions, back_ramp: Floats, keys: Sequence[int], pauses: Sequence[int]
+) -> list[Floats]:
+    """Return a table for each struck key; those of one key after the same grade of pause are one."""
+    in_flow = np.empty((len(emissions.row), 4, len(positions.layer)))
+    in_flow[:, _STEP] = emissions.take + (positions.ramp - costs.LEFT_OUT)
+    in_flow[:, _STAY] = emissions.stay
+    in_flow[:, _NEAR] = emissions.enter - (back_ramp + (costs.JUST_BACK - costs.IN_FLOW))
+    in_flow[:, _FAR] = emissions.enter
+    broken = costs.BROKEN_CHORD * positions.inner
+    known: dict[tuple[int, int], Floats] = {}
+    for row, grade in {(emissions.row[key], pause) for key, pause in zip(keys, pauses, strict=True)}:
+        table = known[row, grade] = in_flow[row]
+        if grade > 0:
+            table = known[row, grade] = table.copy()
+            table[_STEP] += broken
+            table[_STAY] = emissions.stay_after_pause[row]
+            table[_NEAR] += _HASTE[grade] - costs.IN_FLOW
+    return [known[emissions.row[key], pause] for key, pause in zip(keys, pauses, strict=True)]

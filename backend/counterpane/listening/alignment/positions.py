@@ -9,7 +9,6 @@ next and by far more between layers.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,8 +40,9 @@ class Positions:
     """Note indices, cluster after cluster."""
 
 
-def lay_out(written: Written, layers: Sequence[Hands]) -> Positions:
-    """Return the positions of the given layers."""
+def lay_out(written: Written) -> Positions:
+    """Return the positions of all layers that the notes make."""
+    layers = _layers(written)
     members = [_members(written, hands) for hands in layers]
     notes = np.concatenate(members)
     layer = np.repeat(np.arange(len(layers)), [len(part) for part in members])
@@ -50,14 +50,14 @@ def lay_out(written: Written, layers: Sequence[Hands]) -> Positions:
     first = np.ones(len(notes), dtype=bool)
     first[1:] = (group[1:] != group[:-1]) | (layer[1:] != layer[:-1])
     ramp = costs.LEFT_OUT * np.arange(len(notes)) + BETWEEN_LAYERS * layer
-    link, link_cost = _links(layers, layer, group, first)
+    link, link_cost = _links(layer, group) if len(layers) > 1 else (None, np.zeros(len(notes)))
     return Positions(
-        layers=tuple(layers),
+        layers=layers,
         layer=layer,
         group=group,
         inner=~first,
         ramp=ramp,
-        entry=np.where(first, _entry_costs(written, layers, layer, group), np.inf),
+        entry=np.where(first, _entry_costs(written, layer, group), np.inf),
         link=link,
         link_cost=link_cost,
         cluster=np.cumsum(first) - 1,
@@ -66,52 +66,54 @@ def lay_out(written: Written, layers: Sequence[Hands]) -> Positions:
     )
 
 
+def _layers(written: Written) -> tuple[Hands, ...]:
+    if written.right.all():
+        return ("right",)
+    return ("both", "right", "left") if written.right.any() else ("left",)
+
+
 def _members(written: Written, hands: Hands) -> Ints:
     """Return the notes of one layer in order; of twins only one is needed where both hands play."""
-    if hands == "both":
-        return np.array(
-            [index for index in range(len(written.notes)) if index not in written.twins], dtype=np.int64
-        )
-    return np.flatnonzero(written.right == (hands == "right"))
+    if hands != "both":
+        return np.flatnonzero(written.right == (hands == "right"))
+    needed = np.ones(len(written.notes), dtype=bool)
+    needed[list(written.twins)] = False
+    return np.flatnonzero(needed)
 
 
-def _entry_costs(written: Written, layers: Sequence[Hands], layer: Ints, group: Ints) -> Floats:
-    def cost(onset: float) -> float:
-        if onset in written.measure_starts:
-            return costs.JUMP_TO_MEASURE
-        return costs.JUMP_TO_BEAT if onset in written.beats else costs.JUMP_ANYWHERE
-
-    by_group = np.array([cost(onset) for onset in written.group_onsets.tolist()])
+def _entry_costs(written: Written, layer: Ints, group: Ints) -> Floats:
+    """Return what it costs to jump to each position, were it the first of its onset."""
+    by_group = np.where(
+        written.on_barline,
+        costs.JUMP_TO_MEASURE,
+        np.where(written.on_beat, costs.JUMP_TO_BEAT, costs.JUMP_ANYWHERE),
+    )
     entry = by_group[group]
-    alone = np.array([costs.ONE_HAND if hands != "both" and "both" in layers else 0.0 for hands in layers])
-    asked = np.isin(group, written.groups[written.asked])
-    for number in range(len(layers)):
-        inside = group[(layer == number) & asked]
+    asked = np.zeros(len(by_group), dtype=bool)
+    asked[written.groups[written.asked]] = True
+    for number in range(int(layer[-1]) + 1):
+        inside = group[(layer == number) & asked[group]]
         if len(inside):
             entry[(layer == number) & (group == inside[0])] = costs.JUMP_TO_PASSAGE
-    return np.asarray(entry + alone[layer] + np.where(asked, 0.0, costs.BEYOND_PASSAGE))
+    return np.asarray(entry + costs.ONE_HAND * (layer > 0) + np.where(asked[group], 0.0, costs.BEYOND_PASSAGE))
 
 
-def _links(layers: Sequence[Hands], layer: Ints, group: Ints, first: Marks) -> tuple[Ints | None, Floats]:
+def _links(layer: Ints, group: Ints) -> tuple[Ints, Floats]:
     """Link positions where a hand may drop out or be taken up again without leaving the place.
 
     From both hands to one: from the first position of the onset. From one hand to both: to the last
     position of the onset, or to the one before it from the left hand where both hands play.
     """
-    count = len(layer)
-    if "both" not in layers or len(layers) == 1:
-        return None, np.zeros(count)
-    link, cost = np.arange(count), np.full(count, np.inf)
-    both = [index for index in range(count) if layers[layer[index]] == "both"]
-    first_of = {int(group[index]): index for index in both if first[index]}
-    last_of = {int(group[index]): index for index in both}
-    for index in range(count):
-        if layers[layer[index]] == "both":
-            continue
-        here = int(group[index])
-        link[index], cost[index] = first_of[here], costs.DROP_HAND
-        target = last_of[here]
-        if np.isfinite(cost[target]) and layers[layer[link[target]]] != layers[layer[index]]:
-            target = max(target - 1, first_of[here])
-        link[target], cost[target] = index, costs.TAKE_UP_HAND
+    both, right, left = (np.flatnonzero(layer == number) for number in range(3))
+    first_of, last_of = np.zeros((2, int(group.max()) + 1), dtype=np.int64)
+    last_of[group[both]] = both
+    first_of[group[both[::-1]]] = both[::-1]
+    alone = layer > 0
+    link, cost = np.arange(len(layer)), np.full(len(layer), np.inf)
+    link[alone], cost[alone] = first_of[group[alone]], costs.DROP_HAND
+    before_last = last_of.copy()
+    before_last[group[right]] -= 1
+    before_last = np.maximum(before_last, first_of)
+    for one, target in ((right, last_of[group[right]]), (left, before_last[group[left]])):
+        link[target], cost[target] = one, costs.TAKE_UP_HAND
     return link, cost

@@ -10,10 +10,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
-from counterpane.listening.alignment.pairing import Pairs, time_line
-from counterpane.listening.alignment.runs import Run
+from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.timeline import TimeLine
-from counterpane.listening.alignment.written import Written
 from counterpane.model.piece import Hand
 
 _REACH_SEMITONES = 14
@@ -39,27 +37,22 @@ _LATE_MS, _LATE, _FAR_LATE = 60.0, 0.15, 0.3
 _LONGEST_CORRECTION_QUARTERS = 4.0
 
 
-def explain_slips(
-    written: Written, run: Run, pairs: Pairs, keys: Sequence[int], times_ms: Sequence[float]
-) -> None:
+def explain_slips(pairs: Pairs) -> None:
     """Add to `pairs` what the unexplained keys of the run were, as far as they were anything."""
-    if not pairs.played or not (pairs.unexplained(run) or pairs.free(written)):
-        return
-    _Slips(written, run, pairs, keys, times_ms).explain()
+    if pairs.played and (pairs.unexplained() or pairs.free()):
+        _Slips(pairs).explain()
 
 
 class _Slips:
-    def __init__(
-        self, written: Written, run: Run, pairs: Pairs, keys: Sequence[int], times_ms: Sequence[float]
-    ) -> None:
-        self.written = written
-        self.run = run
+    def __init__(self, pairs: Pairs) -> None:
         self.pairs = pairs
-        self.keys = keys
-        self.times = times_ms
-        self.line: TimeLine = time_line(written, pairs, times_ms)
-        self.strokes = {stroke.event: stroke for stroke in run.strokes}
-        self.order = {stroke.event: place for place, stroke in enumerate(run.strokes)}
+        self.written = pairs.written
+        self.run = pairs.run
+        self.keys = pairs.keys
+        self.times = pairs.times_ms
+        self.line: TimeLine = pairs.time_line()
+        self.strokes = {stroke.event: stroke for stroke in self.run.strokes}
+        self.order = {stroke.event: place for place, stroke in enumerate(self.run.strokes)}
 
     def explain(self) -> None:
         self._explain_ornaments()
@@ -67,10 +60,10 @@ class _Slips:
             self._reconsider_last_key(hand)
         free: dict[int, list[int]] = defaultdict(list)
         for note in self._free_notes():
-            free[int(self.written.groups[note])].append(note)
+            free[self.written.group_of[note]].append(note)
         candidates = [
             candidate
-            for event in self.pairs.unexplained(self.run)
+            for event in self.pairs.unexplained()
             for candidate in (*self._replacements(event, free), *self._corrections(event))
         ]
         replaced: set[int] = set()
@@ -87,19 +80,17 @@ class _Slips:
         A wrong key often is the next note of a scale. In the course of playing what follows decides; where the
         hand breaks off, time does.
         """
-        played = sorted((note, event) for note, event in self.pairs.taken.items() if self._is_in(note, hand))
-        if len(played) < 2:
+        if len(self.pairs.row(hand)) < 2:
             return
-        (before, earlier), (note, event) = played[-2:]
-        skipped = [
-            free for free in self.pairs.free(self.written) if before < free < note and self._is_in(free, hand)
-        ]
+        before, note = self.pairs.row(hand)[-2:]
+        earlier, event = self.pairs.taken[before], self.pairs.taken[note]
+        skipped = [free for free in self.pairs.free() if before < free < note and self._is_in(free, hand)]
         if len(skipped) != 1 or self._key_cost(event, skipped[0]) not in (_KEY_COST[1], _KEY_COST[12]):
             return
-        start, missing, onset = (float(self.written.onsets[each]) for each in (before, skipped[0], note))
+        start, missing, onset = (self.written.onset_of[each] for each in (before, skipped[0], note))
         since = (self.times[event] - self.times[earlier]) / self.line.pace(onset)
         if start < missing < onset and since < (missing + onset) / 2 - start:
-            del self.pairs.played[event], self.pairs.taken[note]
+            self.pairs.take_back(event)
             self.pairs.attempted.discard(note)
 
     def _is_in(self, note: int, hand: Hand) -> bool:
@@ -115,7 +106,7 @@ class _Slips:
             end = max(self.line.at(ornamented.end), self.times[main] + _ORNAMENT_GAP_MS)
             near = [
                 event
-                for event in self.pairs.unexplained(self.run)
+                for event in self.pairs.unexplained()
                 if begin <= self.times[event] <= end and self.keys[event] in ornamented.keys
             ]
             for event in self._in_one_go(main, near):
@@ -136,11 +127,10 @@ class _Slips:
 
     def _free_notes(self) -> list[int]:
         """Return notes that were not played: those attempted, and the next ones where the run breaks off."""
-        free = self.pairs.free(self.written)
+        free = self.pairs.free()
         following = self.run.last_group + 1
         if following < len(self.written.members):
-            hands = self.run.strokes[-1].hands
-            free += [note for note in self.written.members[following] if self.written.is_in(note, hands)]
+            free += self.written.members_in(following, self.run.strokes[-1].hands)
         return [note for note in free if note not in self.pairs.taken]
 
     def _replacements(
@@ -150,15 +140,15 @@ class _Slips:
         stroke, time = self.strokes[event], self.times[event]
         groups = range(stroke.group - _ONSETS_AWAY, stroke.group + _ONSETS_AWAY + 1)
         for note in [note for near in groups for note in free.get(near, ())]:
-            group = int(self.written.groups[note])
+            group = self.written.group_of[note]
             key_cost = self._key_cost(event, note)
             if key_cost is None:
                 continue
-            if not self.pairs.keeps_order(self.written, note, event, self.times):
+            if not self.pairs.keeps_order(note, event):
                 continue
             path_agrees = stroke.takes and stroke.group == group
             gap = self._local_gap(group)
-            misfit = self.line.misfit_ms(float(self.written.onsets[note]), time)
+            misfit = self.line.misfit_ms(self.written.onset_of[note], time)
             if path_agrees or misfit <= max(120.0, 0.6 * gap):
                 yield min(misfit / gap, 1.0) + key_cost - _PATH_AGREES * path_agrees, event, note, False
 
@@ -174,22 +164,22 @@ class _Slips:
                 yield key_cost + _CORRECTION, event, note, True
 
     def _is_put_right(self, event: int, follower: int, note: int) -> bool:
-        onset = float(self.written.onsets[note])
+        onset = self.written.onset_of[note]
         pace = self.line.pace(onset)
         between = self.times[follower] - self.times[event]
         if not _TOGETHER_MS < between < _LONGEST_CORRECTION_QUARTERS * pace:
             return False
-        before, _ = self.pairs.hand_neighbours(self.written, note)
+        before, _ = self.pairs.hand_neighbours(note)
         if before is None:
             return True
-        written_gap = (onset - float(self.written.onsets[self.pairs.played[before]])) * pace
+        written_gap = (onset - self.written.onset_of[self.pairs.played[before]]) * pace
         due = self.times[before] + written_gap
         far = _KEY_COST.get(abs(self.keys[event] - self.keys[follower])) is None
         in_time = self.times[event] >= self.times[before] + (_FAR_IN_TIME if far else _IN_TIME) * written_gap
         return in_time and self.times[follower] - due >= min(_LATE_MS, (_FAR_LATE if far else _LATE) * written_gap)
 
     def _key_cost(self, event: int, note: int) -> float | None:
-        semitones = abs(self.keys[event] - int(self.written.keys[note]))
+        semitones = abs(self.keys[event] - self.written.key_of[note])
         if semitones == 0 or semitones > _REACH_SEMITONES:
             return None
         return _KEY_COST.get(semitones, 0.06 * semitones)

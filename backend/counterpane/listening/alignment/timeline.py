@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import cached_property
-from itertools import pairwise
+from dataclasses import dataclass, field
 from statistics import median
 
 _DEFAULT_MS_PER_QUARTER = 500.0
@@ -20,35 +18,37 @@ class TimeLine:
 
     onsets: tuple[float, ...]
     times_ms: tuple[float, ...]
-
-    @cached_property
-    def _paces(self) -> list[float]:
-        return [
-            (later - earlier) / (after - before)
-            for (before, after), (earlier, later) in zip(
-                pairwise(self.onsets), pairwise(self.times_ms), strict=True
-            )
-        ]
+    _paces: dict[int, float] = field(default_factory=dict, repr=False, compare=False)
 
     def pace(self, onset: float) -> float:
         """Return the usual duration of a quarter note around an onset, in milliseconds; pauses do not count."""
         index = bisect_left(self.onsets, onset)
-        near = self._paces[max(0, index - _NEIGHBOURS) : index + _NEIGHBOURS]
+        if index not in self._paces:
+            self._paces[index] = self._usual_pace(index)
+        return self._paces[index]
+
+    def _usual_pace(self, index: int) -> float:
+        steps = range(max(0, index - _NEIGHBOURS), min(index + _NEIGHBOURS, len(self.onsets) - 1))
+        near = [
+            (self.times_ms[step + 1] - self.times_ms[step]) / (self.onsets[step + 1] - self.onsets[step])
+            for step in steps
+        ]
         return median(near) if near else _DEFAULT_MS_PER_QUARTER
 
     def at(self, onset: float) -> float:
         """Return the expected time of an onset in milliseconds, between its neighbours in proportion."""
-        return self._expected(onset)[-1]
+        return self.expected(onset)[-1]
 
     def misfit_ms(self, onset: float, time_ms: float) -> float:
-        """Return how far a time is from where the onset may lie.
+        """Return how far a time is from where the onset may lie (see `expected`)."""
+        return min(abs(time_ms - expected) for expected in self.expected(onset))
+
+    def expected(self, onset: float) -> list[float]:
+        """Return the times at which an onset may lie, in milliseconds.
 
         An onset between two that were played lies at the usual pace after the earlier one, or before the
         later one, or in proportion between them: a pause may have come on either side, or neither.
         """
-        return min(abs(time_ms - expected) for expected in self._expected(onset))
-
-    def _expected(self, onset: float) -> list[float]:
         index = bisect_left(self.onsets, onset)
         pace = self.pace(onset)
         expected = []

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
 
-from counterpane.listening.alignment.pairing import Pairs
+from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.runs import Run, Stroke
 from counterpane.listening.alignment.written import Written
 from counterpane.model.assessment import EventResult, EventStatus, Jump, JumpKind, NoteResult, NoteStatus
-from counterpane.model.piece import Piece
+from counterpane.model.piece import Hands, Piece
+
+_STRAY = 0.03
+"""A smaller share of the played notes does not make a hand."""
 
 
 def jumps_between(piece: Piece, written: Written, runs: Sequence[Run]) -> tuple[Jump, ...]:
@@ -56,7 +60,7 @@ def _abandoned_strokes(written: Written, before: Run, after: Run) -> Sequence[St
     if not before.strokes or target > last or _reaches_barline(written, target, last):
         return ()
     onsets = written.group_onsets
-    in_measure = not any(onsets[target] < start <= onsets[last] for start in written.measure_starts)
+    in_measure = not _barline_between(written, float(onsets[target]), float(onsets[last]))
     if target != before.first_group and not in_measure:
         return ()
     first = next((place for place, stroke in enumerate(before.strokes) if stroke.group >= target), 0)
@@ -67,9 +71,15 @@ def _reaches_barline(written: Written, start: int, last: int) -> bool:
     """Whether a stretch ends with the last onset of a measure, or is whole measures and the next downbeat."""
     if last + 1 == len(written.group_onsets):
         return True
-    onset, following = float(written.group_onsets[last]), float(written.group_onsets[last + 1])
-    downbeats = {float(written.group_onsets[start]), onset} <= written.measure_starts and last > start
-    return downbeats or any(onset < barline <= following for barline in written.measure_starts)
+    onset, following = written.group_onsets[last : last + 2].tolist()
+    downbeats = bool(written.on_barline[start] and written.on_barline[last]) and last > start
+    return downbeats or _barline_between(written, onset, following)
+
+
+def _barline_between(written: Written, onset: float, following: float) -> bool:
+    """Whether a measure begins after one onset and not after another."""
+    starts = written.measure_starts
+    return bisect_right(starts, onset) < bisect_right(starts, following)
 
 
 def abandoned_events(written: Written, runs: Sequence[Run]) -> set[int]:
@@ -133,3 +143,12 @@ def _note_status(
     if note in replaced:
         return "replaced", replaced[note]
     return ("left_out" if note in attempted else "not_reached"), None
+
+
+def hands_heard(written: Written, pairs: Sequence[Pairs], asked: Hands) -> Hands:
+    """Return the hand to which nearly all played notes belong, or both; `asked` when nothing was played."""
+    hands = [written.notes[note].hand for found in pairs for note in found.played.values()]
+    if not hands:
+        return asked
+    right = hands.count("right") / len(hands)
+    return "right" if right > 1.0 - _STRAY else "left" if right < _STRAY else "both"

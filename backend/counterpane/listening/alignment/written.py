@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from counterpane.model.piece import Hand, Hands, Note, Piece
+from counterpane.model.piece import Hands, Note, Piece
 from counterpane.model.practice import Passage
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Marks = NDArray[np.bool_]
 
-_HANDS: tuple[Hand, Hand] = ("right", "left")
 _ORNAMENT_REACH = 2
 _ON_BEAT = 1e-6
 _MEASURES_BEFORE = 1
@@ -48,17 +49,16 @@ class Written:
     asked: Marks
     ornamented: tuple[Ornamented, ...]
     twins: dict[int, int]
-    measure_starts: frozenset[float]
-    beats: frozenset[float]
+    measure_starts: tuple[float, ...]
+    """Onsets of the measures of the piece."""
+
     groups: Ints
     """For each note the number of its onset in the passage."""
 
     group_onsets: Floats
-
-    @cached_property
-    def only_hand(self) -> Hand | None:
-        """The hand that has all the notes, if one has."""
-        return next((hand for hand in _HANDS if all(note.hand == hand for note in self.notes)), None)
+    on_barline: Marks
+    on_beat: Marks
+    """Which onsets begin a measure, or a beat."""
 
     def source(self, note: int) -> int:
         """Return the note that stands for this one where both hands have it."""
@@ -68,11 +68,34 @@ class Written:
         """Whether the note belongs to what these hands play."""
         return hands in ("both", self.notes[note].hand)
 
+    def members_in(self, group: int, hands: str) -> list[int]:
+        """Return the notes of an onset that these hands play."""
+        members = self.members[group]
+        return members if hands == "both" else [note for note in members if self.notes[note].hand == hands]
+
+    @cached_property
+    def onset_of(self) -> list[float]:
+        """Onset of each note in quarters."""
+        onsets: list[float] = self.onsets.tolist()
+        return onsets
+
+    @cached_property
+    def key_of(self) -> list[int]:
+        """Key of each note."""
+        keys: list[int] = self.keys.tolist()
+        return keys
+
+    @cached_property
+    def group_of(self) -> list[int]:
+        """Number of each note's onset in the passage."""
+        groups: list[int] = self.groups.tolist()
+        return groups
+
     @cached_property
     def members(self) -> list[list[int]]:
         """Note indices of each onset."""
         table: list[list[int]] = [[] for _ in self.group_onsets]
-        for index, group in enumerate(self.groups.tolist()):
+        for index, group in enumerate(self.group_of):
             table[group].append(index)
         return table
 
@@ -80,7 +103,7 @@ class Written:
     def by_key(self) -> dict[int, list[int]]:
         """Note indices by key, in order; of twins the first."""
         table: dict[int, list[int]] = {}
-        for index, key in enumerate(self.keys.tolist()):
+        for index, key in enumerate(self.key_of):
             if index not in self.twins:
                 table.setdefault(key, []).append(index)
         return table
@@ -89,7 +112,7 @@ class Written:
     def by_group_and_key(self) -> dict[tuple[int, int], list[int]]:
         """Note indices by onset number and key."""
         table: dict[tuple[int, int], list[int]] = {}
-        for index, (group, key) in enumerate(zip(self.groups.tolist(), self.keys.tolist(), strict=True)):
+        for index, (group, key) in enumerate(zip(self.group_of, self.key_of, strict=True)):
             table.setdefault((group, key), []).append(index)
         return table
 
@@ -97,34 +120,53 @@ class Written:
 def read_written(piece: Piece, passage: Passage, hands: Hands) -> Written:
     """Return the notes of the passage in the given hands, a measure before it and two after it."""
     measures = _MeasureTable(piece)
-    all_onsets = np.array([float(note.onset) for note in piece.notes])
     wanted = (measures.numbers >= passage.first_measure) & (measures.numbers <= passage.last_measure)
-    asked = wanted[measures.index_at(all_onsets)]
-    inside = _widened(wanted)[measures.index_at(all_onsets)].tolist()
-    chosen = [
-        (onset, note.hand != "right", note.midi, number)
-        for number, (note, onset) in enumerate(zip(piece.notes, all_onsets.tolist(), strict=True))
-        if inside[number] and hands in ("both", note.hand)
-    ]
-    chosen.sort()
-    notes = tuple(piece.notes[number] for *_, number in chosen)
-    of_drill = [passage.hands in ("both", note.hand) for note in notes]
-    onsets = np.array([onset for onset, *_ in chosen])
-    keys = np.array([key for _, _, key, _ in chosen], dtype=np.int64)
+    near = _notes_in(piece, np.flatnonzero(_widened(wanted)))
+    index = measures.index_at(_in_quarters([note.onset for note in near]))
+    inside = _widened(wanted)[index].tolist()
+    notes = tuple(
+        note for note, within in zip(near, inside, strict=True) if within and hands in ("both", note.hand)
+    )
+    onsets = _in_quarters([note.onset for note in notes])
+    keys = np.array([note.midi for note in notes], dtype=np.int64)
+    right = np.array([note.hand == "right" for note in notes], dtype=bool)
+    of_drill = {"both": np.ones_like(right), "right": right, "left": ~right}[passage.hands]
     group_onsets, groups = np.unique(onsets, return_inverse=True)
     return Written(
         notes=notes,
         onsets=onsets,
         keys=keys,
-        asked=asked[[number for *_, number in chosen]] & np.array(of_drill, dtype=bool),
-        right=np.array([not is_left for _, is_left, _, _ in chosen], dtype=bool),
+        asked=wanted[measures.index_at(onsets)] & of_drill,
+        right=right,
         ornamented=_ornamented(piece, notes),
         twins=_twins(onsets, keys),
-        measure_starts=frozenset(measures.onsets.tolist()),
-        beats=frozenset(group_onsets[measures.on_beat(group_onsets)].tolist()) if notes else frozenset(),
+        measure_starts=tuple(measures.onsets.tolist()),
         groups=groups.astype(np.int64),
         group_onsets=group_onsets,
+        on_barline=np.isin(group_onsets, measures.onsets),
+        on_beat=measures.on_beat(group_onsets),
     )
+
+
+def _in_quarters(lengths: Sequence[Fraction]) -> Floats:
+    return np.array([length.numerator / length.denominator for length in lengths])
+
+
+def _notes_in(piece: Piece, measures: Ints) -> Sequence[Note]:
+    """Return the notes from the first to the last of some measures; the piece's last note ends the last one."""
+    if not len(measures):
+        return ()
+    first, following = int(measures[0]), int(measures[-1]) + 1
+    start = piece.measures[first].onset if first else Fraction(0)
+    low = bisect_left(piece.notes, start, key=_onset)
+    high = len(piece.notes)
+    if following < len(piece.measures):
+        high = bisect_left(piece.notes, piece.measures[following].onset, lo=low, key=_onset)
+    return piece.notes[low:high]
+
+
+def _onset(note: Note) -> Fraction:
+    return note.onset
 
 
 def _widened(wanted: Marks) -> Marks:
@@ -140,9 +182,9 @@ class _MeasureTable:
     """The measures of a piece as arrays: onsets in quarters, printed numbers, meters."""
 
     def __init__(self, piece: Piece) -> None:
-        self.onsets = np.array([float(measure.onset) for measure in piece.measures])
+        self.onsets = _in_quarters([measure.onset for measure in piece.measures])
         self.numbers = np.array([measure.number for measure in piece.measures])
-        self.padding = np.array([float(measure.padding) for measure in piece.measures])
+        self.padding = _in_quarters([measure.padding for measure in piece.measures])
         self.beat_quarters = np.array([4.0 / measure.beat_unit for measure in piece.measures])
 
     def index_at(self, onsets: Floats) -> Ints:

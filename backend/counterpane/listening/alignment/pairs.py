@@ -1,0 +1,104 @@
+"""What the keys of a run were: the one record that pairing and the explanation of slips write in."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, insort
+from collections.abc import Container, Sequence
+
+from counterpane.listening.alignment.runs import Run
+from counterpane.listening.alignment.timeline import TimeLine, draw_time_line
+from counterpane.listening.alignment.written import Written
+from counterpane.model.piece import Hand
+
+_SCRAMBLED_MS = 40.0
+
+
+class Pairs:
+    """What the keys of a run were, by event; notes by index in `Written`.
+
+    `attempted` are the notes between the first and the last onset of the run in the hands that were playing;
+    `played`, `replaced` and `ornament` give the note of an event, `taken` the event that played a note. `keys` and
+    `times_ms` are by event, over the whole performance.
+    """
+
+    def __init__(self, written: Written, run: Run, keys: Sequence[int], times_ms: Sequence[float]) -> None:
+        self.written = written
+        self.run = run
+        self.keys = keys
+        self.times_ms = times_ms
+        self.attempted = _attempted(written, run)
+        self.played: dict[int, int] = {}
+        self.replaced: dict[int, int] = {}
+        self.ornament: dict[int, int] = {}
+        self.taken: dict[int, int] = {}
+        self._rows: dict[Hand, list[int]] = {"right": [], "left": []}
+
+    def take(self, event: int, note: int) -> None:
+        """Say that the event played the note."""
+        self.played[event] = note
+        self.taken[note] = event
+        insort(self._rows[self.written.notes[note].hand], note)
+
+    def take_back(self, event: int) -> int:
+        """Say that the event did not play its note after all; return the note."""
+        note = self.played.pop(event)
+        del self.taken[note]
+        self._rows[self.written.notes[note].hand].remove(note)
+        return note
+
+    def row(self, hand: Hand) -> Sequence[int]:
+        """Return the notes of a hand that were played, in order."""
+        return self._rows[hand]
+
+    def hand_neighbours(self, note: int) -> tuple[int | None, int | None]:
+        """Return the events that played the hand's last note before this one and its next one after it."""
+        members = self.written.members[self.written.group_of[note]]
+        row = self._rows[self.written.notes[note].hand]
+        before, after = bisect_left(row, members[0]), bisect_left(row, members[-1] + 1)
+        return (
+            self.taken[row[before - 1]] if before > 0 else None,
+            self.taken[row[after]] if after < len(row) else None,
+        )
+
+    def keeps_order(self, note: int, event: int) -> bool:
+        """Whether an event comes after the hand's notes before this one and before those after it.
+
+        Fingers that come down almost together may do so in either order.
+        """
+        before, after = self.hand_neighbours(note)
+        time = self.times_ms[event]
+        return (before is None or self.times_ms[before] < time + _SCRAMBLED_MS) and (
+            after is None or time < self.times_ms[after] + _SCRAMBLED_MS
+        )
+
+    def unexplained(self) -> list[int]:
+        """Return the events of the run that are nothing yet."""
+        known = self.played.keys() | self.replaced.keys() | self.ornament.keys()
+        return [stroke.event for stroke in self.run.strokes if stroke.event not in known]
+
+    def free(self) -> list[int]:
+        """Return the attempted notes that no event has played."""
+        twins = self.written.twins
+        taken = self.taken.keys() | {twins[note] for note in self.taken.keys() & twins.keys()}
+        return sorted(self.attempted - twins.keys() - taken)
+
+    def time_line(self, without: Container[int] = ()) -> TimeLine:
+        """Draw the time line through the onsets that were played; events in `without` are left out."""
+        first: dict[float, float] = {}
+        onsets = self.written.onset_of
+        for event, note in self.played.items():
+            if event not in without:
+                onset, time = onsets[note], self.times_ms[event]
+                if time < first.get(onset, time + 1.0):
+                    first[onset] = time
+        return draw_time_line(first)
+
+
+def _attempted(written: Written, run: Run) -> set[int]:
+    found: set[int] = set()
+    reached = run.first_group - 1 if run.strokes else 0
+    for stroke in run.strokes:
+        for group in range(min(reached + 1, stroke.group), stroke.group + 1):
+            found.update(written.members_in(group, stroke.hands))
+        reached = max(reached, stroke.group)
+    return found
