@@ -104,7 +104,7 @@ class Assessment:
     engine: str
     passage: Passage
     alignment: Alignment
-    measures: dict[str, object]
+    measures: dict[str, dict[str, object]]
     findings: tuple[Finding, ...]
     for_student: tuple[Finding, ...] = ()
     tallies: tuple[MeasureTally, ...] = ()
