@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from random import Random
 
@@ -31,6 +32,36 @@ def test_it_is_found_where_the_other_hand_accompanies_it_from_the_start() -> Non
     assert (best.hand, best.start.measure, best.start.beat) == ("left", 1, 1)
 
 
+def walk(random: Random, measures: int, low: int) -> str:
+    """Return free counterpoint in eighths and quarters that keeps within two octaves from C`low` on."""
+    step, notes = 7, []
+    for _ in range(4 * measures):
+        for length in random.choice((("1",), ("1/2", "1/2"), ("1/2", "1/2"))):
+            step = min(14, max(0, step + random.choice((-3, -2, -1, -1, 1, 1, 2, 3))))
+            notes.append(f"{'CDEFGAB'[step % 7]}{low + step // 7}:{length}")
+    return " ".join(notes)
+
+
+def test_it_is_found_where_the_other_hand_supports_it_first_and_answers_after_a_rest() -> None:
+    """A short figure, its last note another one each time, over two bass notes with which the left hand begins."""
+    random = Random(2)
+    high = " ".join(
+        f"r:1/2 {tune} G5:1 {walk(random, 3, 4)}"
+        for tune in (
+            "G5:1/4 A5 B5 G5 A5 F5 D5:1/2",
+            "D5:1/4 E5 F5 D5 E5 C5 F5:1/2",
+            "C5:1/4 D5 E5 C5 D5 B4 C5:1/2",
+        )
+    )
+    low = " ".join(
+        f"G3:1/2 G2 r:1 r:1/2 {tune} {walk(random, 3, 2)}"
+        for tune in ("G3:1/4 A3 B3 G3 A3 F3", "D3:1/4 E3 F3 D3 E3 C3", "C3:1/4 D3 E3 C3 D3 B2")
+    )
+    best = find_subjects(music(high, low))[0]
+    assert (best.hand, best.start.measure, best.start.beat) == ("right", 1, Fraction(3, 2))
+    assert len(best.notes) in (6, 7)
+
+
 def test_it_is_found_after_a_pickup_and_with_a_rest_inside() -> None:
     high = "r:3 G4:1/2 C5 r:1/2 E5:1/2 D5:1/4 C5 B4:1/2 F5:1 E5:1/2 r:1/2"
     low = "r:3 G2:1/2 C3 r:1/2 E3:1/2 D3:1/4 C3 B2:1/2 F3:1 E3:1/2 r:1/2"
@@ -46,6 +77,21 @@ def test_a_canon_answers_before_the_subject_ends() -> None:
     )
     best = find_subjects(music(f"{tune} r:2", f"r:2 {below}"))[0]
     assert (best.hand, best.start.offset) == ("right", 0)
+
+
+def test_in_a_canon_that_goes_on_the_subject_ends_where_the_answer_begins() -> None:
+    """The second voice follows two measures later each time, so that the rest of the canon tells nothing."""
+    random = Random(3)
+    tune = (
+        "r:1/2 C5:1/2 G4:1/4 A4 B4 E5 D5:1/2 A4 F5:1 E5:1/4 D5 C5 B4 A4:1/2 D5 G4:1 E5 "
+        "G5:3/2 F5:1/2 E5:1/4 C5 F5:1/2 D5:1 B4:1/4 C5 A4 B4 C5:1/2 E5 A4 D5 G4:1"
+    )
+    below = re.sub("(?<=[A-G])[45]", lambda octave: str(int(octave[0]) - 1), tune)
+    high = f"{tune} {walk(random, 4, 4)} r:8 {tune} {walk(random, 2, 4)}"
+    low = f"r:8 {below} {walk(random, 2, 2)} {below} {walk(random, 4, 2)}"
+    best = find_subjects(music(high, low))[0]
+    assert (best.hand, best.start.offset) == ("right", Fraction(1, 2))
+    assert abs(best.end.offset - 8) <= 1
 
 
 def test_up_to_three_are_kept_with_reasons_and_falling_confidence() -> None:

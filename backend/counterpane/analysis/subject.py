@@ -8,23 +8,26 @@ best must be imitated by another voice, and explain more than chance. Method: tw
 
 from __future__ import annotations
 
+from itertools import chain
+
 import numpy as np
 
 from counterpane.analysis.matching import figure_of
 from counterpane.analysis.null_model import null_model_of
 from counterpane.analysis.steps import Lines, lines_of
-from counterpane.analysis.subject_evidence import evidence_of, mostly_saves_less, shuffled_savings
-from counterpane.analysis.subject_ranking import Candidate, in_joined, ranked_candidates
+from counterpane.analysis.subject_evidence import Evidence, evidence_of, mostly_saves_less, shuffled_savings
+from counterpane.analysis.subject_ranking import LEAST_SAVED, Candidate, in_joined, ranked_candidates
 from counterpane.analysis.subject_search import reach_of_prefixes
 from counterpane.model.analysis import Subject
 from counterpane.model.piece import Piece
 
 _KEPT = 3
 _FEWEST_NOTES = 8
-# The imitations of a subject save this many bits ...
-_LEAST_SAVED = 25.0
-# ... and so many for each note of the piece, the fewer, the more bits another voice enters with (entry, bits) ...
-_LEAST_A_NOTE = ((12.0, 0.03), (1.0, 0.12), (0.0, 0.38))
+# Besides the least for any subject, imitations save so many bits for each note of the piece, the fewer, the more
+# bits another voice enters with (entry, bits) ...
+_LEAST_A_NOTE = ((12.0, 0.03), (1.0, 0.12))
+# ... or, where none enters with it, answers with while it goes on ...
+_LEAST_A_NOTE_AMID = ((12.0, 0.25), (0.0, 0.38))
 # ... and this many times what its shuffled intervals save, and a little.
 _ABOVE_CHANCE = 2.0
 _LEAST_ABOVE_CHANCE = 10.0
@@ -39,7 +42,7 @@ def find_subjects(piece: Piece, *, lines: Lines | None = None) -> tuple[Subject,
     ranked = ranked_candidates(piece, lines)
     if not ranked or not _is_subject(lines, ranked[0]):
         return ()
-    return tuple(_subject(piece, lines, candidate, ranked[0].score) for candidate in ranked[:_KEPT])
+    return tuple(_subject(piece, lines, candidate, ranked[0]) for candidate in ranked[:_KEPT])
 
 
 def no_subject_reason(piece: Piece, found: tuple[Subject, ...] | None = None) -> str:
@@ -67,23 +70,28 @@ def _is_subject(lines: Lines, candidate: Candidate) -> bool:
     own = in_joined(lines, candidate.line, candidate.note)
     [reach] = reach_of_prefixes(figure, (candidate.size,), lines)
     evidence = evidence_of(lines, reach, own)
-    a_note = next(bits for entry, bits in _LEAST_A_NOTE if evidence.entry >= entry)
-    if evidence.saved < max(_LEAST_SAVED, a_note * len(lines.joined)):
+    if evidence.saved < max(LEAST_SAVED, _least_a_note(evidence) * len(lines.joined)):
         return False
     most_by_chance = (evidence.saved - _LEAST_ABOVE_CHANCE) / _ABOVE_CHANCE
     return mostly_saves_less(shuffled_savings(lines, null_model, figure, own, stated), most_by_chance)
 
 
-def _subject(piece: Piece, lines: Lines, candidate: Candidate, best: float) -> Subject:
+def _least_a_note(evidence: Evidence) -> float:
+    entering = (bits for entry, bits in _LEAST_A_NOTE if evidence.entry >= entry)
+    amid = (bits for answer, bits in _LEAST_A_NOTE_AMID if evidence.answer >= answer)
+    return min(chain(entering, amid))
+
+
+def _subject(piece: Piece, lines: Lines, candidate: Candidate, best: Candidate) -> Subject:
     notes = lines.lines[candidate.line].part(candidate.note, candidate.size).notes
-    certainty = 1 - 2.0 ** (-candidate.evidence.saved / 40)
+    certainty = 1 - 2.0 ** (-min(candidate.evidence.saved, best.evidence.saved) / 40)
     return Subject(
         hand=notes[0].hand,
         voice=notes[0].voice,
         start=piece.place(notes[0].onset),
         end=piece.place(notes[-1].onset),
         notes=tuple(note.id for note in notes),
-        confidence=round(min(1.0, candidate.score / best) * certainty, 3),
+        confidence=round(min(1.0, candidate.score / best.score) * certainty, 3),
         reason=_reason(candidate),
     )
 

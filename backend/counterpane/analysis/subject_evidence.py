@@ -19,6 +19,8 @@ from counterpane.analysis.subject_search import Reach, reach_of_prefixes
 
 # What a shortened statement saves speaks for a shorter subject as much as for this one.
 PART = 0.3
+# Of the statements in a canon this share at least is followed at the one distance.
+_NEARLY_EVERY = 0.8
 SHUFFLES = 5  # odd, so that one of them is the median
 _SEED = 20
 
@@ -33,6 +35,8 @@ class Evidence:
     opens: bool  # no statement comes before the candidate itself
     begun_before: bool  # most statements have the note before the candidate's first as well
     entry: float  # bits of the best statement with which another voice enters
+    answer: float  # ... with which a voice that has been playing answers soon
+    canon: int  # ticks after which another voice follows every statement; 0 where it does not always do so
 
 
 def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
@@ -51,6 +55,7 @@ def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
         if line == own_line and lines.step_of_note[first] == lines.step_of_note[own]:
             repeated.add(time)  # and no voice counts where the first repeats itself
     own_time = lines.onset_of_note[own]
+    entry, answer = _entries(lines, reach, own)
     counted = [said for time, said in by_time.items() if time != own_time and time not in repeated]
     return Evidence(
         saved=sum(worth for worth, _ in counted),
@@ -58,7 +63,9 @@ def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
         in_other_voices=sum(line != own_line for _, line in counted),
         opens=min(by_time, default=own_time) >= own_time,
         begun_before=_begun_before(lines, reach, own),
-        entry=_entry(lines, reach, own_time),
+        entry=entry,
+        answer=answer,
+        canon=_canon(lines, reach, own),
     )
 
 
@@ -79,14 +86,44 @@ def _move_to(lines: Lines, note: int) -> tuple[int, int]:
     return step, time + lines.apart * (lines.line_of_note[note] - lines.line_of_note[note - 1])
 
 
-def _entry(lines: Lines, reach: Reach, after: int) -> float:
-    """Return the bits of the best statement, later than `after`, with which a voice begins to play at all."""
-    worths = [0.0]
+def _entries(lines: Lines, reach: Reach, own: int) -> tuple[float, float]:
+    """Return the bits of the best statement with which another voice enters, and of the best answer amid its line.
+
+    A voice enters when it begins to play, or where it answers the first statement after a rest. An answer comes
+    before twice the length of that statement is over.
+    """
+    line = lines.joined
+    after = lines.onset_of_note[own]
+    soon = 2 * (lines.onset_of_note[own + reach.size - 1] - after)
+    entry = answer = 0.0
     for first, worth in zip(reach.firsts, reach.worths, strict=True):
         begin = lines.first_of_line[first]
-        if lines.onset_of_note[begin] > after and first - begin <= 1:
-            worths.append(worth)
-    return max(worths)
+        begins = first - begin <= 1 and lines.onset_of_note[begin] > after
+        answers = begin != lines.first_of_line[own] and 0 < lines.onset_of_note[first] - after <= soon
+        if begins or (answers and first > begin and line.onset[first] > line.end[first - 1]):
+            entry = max(entry, worth)
+        elif answers:
+            answer = max(answer, worth)
+    return entry, answer
+
+
+def _canon(lines: Lines, reach: Reach, own: int) -> int:
+    """Return the time in ticks after which another voice follows, if it follows nearly every statement so."""
+    clear = max(reach.worths, default=0.0) / 2
+    stated = {
+        (lines.onset_of_note[first], lines.line_of_note[first])
+        for first, worth in zip(reach.firsts, reach.worths, strict=True)
+        if worth >= clear
+    }
+    own_time, own_line = lines.onset_of_note[own], lines.line_of_note[own]
+    later = min((time for time, line in stated if time > own_time and line != own_line), default=own_time)
+    apart = later - own_time
+    voices = range(len(lines.lines))
+    paired = [
+        any((time + way, other) in stated for way in (apart, -apart) for other in voices if other != line)
+        for time, line in stated
+    ]
+    return apart if sum(paired) >= _NEARLY_EVERY * len(paired) else 0
 
 
 def mostly_saves_less(savings: Iterable[float], most: float) -> bool:

@@ -26,6 +26,11 @@ _ON_BEAT = 0.1
 _MOTION_BREAKS = 0.1
 _EDGE_VARIES = -0.3
 _NOT_THE_BEGINNING = 0.6
+# What stands before the answer in a canon is an idea of its own where it saves as much as a subject must, and
+# this share of what the canon does.
+_SHARE_OF_CANON = 0.4
+# The imitations of a subject save this many bits.
+LEAST_SAVED = 25.0
 
 
 @dataclass(frozen=True)
@@ -69,9 +74,15 @@ def _candidates(lines: Lines, null_model: NullModel, start: Start) -> list[Candi
     beginning = _preference_for_start(lines, start)
     beats = on_beat(lines, lines.lines[start.line])
     candidates = []
+    answered = 0.0  # the most saved by a candidate that ends where the answer enters
     for reach in reach_of_prefixes(figure, start.sizes, lines):
         evidence = evidence_of(lines, reach, own)
-        score = evidence.saved * (1 + beginning + _preference_for_end(lines, start, reach, beats))
+        saved = evidence.saved
+        if not _goes_on_in_canon(lines, start, reach, evidence.canon):
+            answered = max(answered, saved)
+        elif answered >= max(LEAST_SAVED, _SHARE_OF_CANON * saved):
+            saved = min(saved, answered)
+        score = saved * (1 + beginning + _preference_for_end(lines, start, reach, evidence, beats))
         if not evidence.opens or evidence.begun_before:
             score *= _NOT_THE_BEGINNING
         candidates.append(Candidate(start.line, start.note, reach, evidence, score))
@@ -86,12 +97,23 @@ def _preference_for_start(lines: Lines, start: Start) -> float:
     return _FIRST_VOICE * first_voice + _AN_ENTRY * bool(an_entry)
 
 
-def _preference_for_end(lines: Lines, start: Start, reach: Reach, beats: Flags) -> float:
+def _goes_on_in_canon(lines: Lines, start: Start, reach: Reach, canon: int) -> bool:
+    """Say whether a candidate lasts beyond the entry of a voice that follows every statement at one distance.
+
+    How long a canon goes on tells nothing of where its subject ends, once what is answered is an idea of its own.
+    """
+    line = lines.lines[start.line]
+    last = line.onset[start.note + reach.size - 1] - line.onset[start.note]
+    return bool(canon and last > canon)
+
+
+def _preference_for_end(lines: Lines, start: Start, reach: Reach, evidence: Evidence, beats: Flags) -> float:
     """Return what speaks for the end of a candidate; `beats` are the notes of its line that begin on a beat."""
     line = lines.lines[start.line]
     last = start.note + reach.size - 1
     begin, end = line.onset[start.note], line.onset[last]
     entries = [int(other.onset[0]) for other in lines.lines if other.onset[0] > begin]
+    entries = [int(begin) + evidence.canon] if evidence.canon else entries
     at_entry = bool(entries) and abs(min(entries) - end) <= lines.measure_beat[0]
     varies = (reach.first_met < 0.5) + (reach.last_met < 0.5)
     return (
