@@ -1,0 +1,86 @@
+"""What was marked by hand in the scores of scores/ before the analysis was run on them (scores/marks.toml)."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from counterpane.model.analysis import Statement
+from counterpane.model.piece import Piece
+from counterpane.score import read_score
+
+SCORES = Path(__file__).parent / "scores"
+MARKS: dict[str, dict[str, Any]] = tomllib.loads((SCORES / "marks.toml").read_text(encoding="utf-8"))
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A statement marked by hand; `start` and `end` are the onsets of its first and last note, in quarters."""
+
+    hand: str
+    start: Fraction
+    end: Fraction
+    form: str
+    extent: str
+
+    def names(self, found: Statement) -> bool:
+        """Say whether `found` is this statement: same hand and form, at least half of their span in common.
+
+        Where an entry's first or last note is altered, tied over or left out, readers differ by a note about its
+        ends; entries of one voice never overlap by half.
+        """
+        if (self.hand, self.form) != (found.hand, found.form):
+            return False
+        first, last = found.start.offset, found.end.offset
+        common = min(self.end, last) - max(self.start, first)
+        return 2 * common >= max(self.end, last) - min(self.start, first)
+
+
+@cache
+def piece_named(name: str) -> Piece:
+    return read_score(SCORES / f"{name}.krn").piece
+
+
+def marked_statements(name: str) -> list[Mark]:
+    """Read the lines "right 1:1-3:2.5 upright complete" of a whole piece."""
+    piece = piece_named(name)
+    marked = []
+    for line in MARKS[name]["statements"]:
+        hand, span, form, extent = line.split()
+        start, end = (_offset(piece, place) for place in span.split("-"))
+        marked.append(Mark(hand, start, end, form, extent))
+    return marked
+
+
+def marked_entries(name: str) -> list[tuple[int, Fraction, str]]:
+    """Read the lines "2 1:1.5": voice from the top, onset of the first note, form; in order of onset."""
+    piece = piece_named(name)
+    entries = []
+    for form in ("upright", "inverted"):
+        for line in MARKS[name].get(form, []):
+            voice, place = line.split()
+            entries.append((int(voice), _offset(piece, place), form))
+    return sorted(entries, key=lambda entry: entry[1])
+
+
+def f1(marked: list[Mark], found: Iterable[Statement]) -> float:
+    """Return the F measure of `found` against `marked`, each statement paired once at most."""
+    left, count, hits = list(marked), 0, 0
+    for statement in found:
+        count += 1
+        for mark in left:
+            if mark.names(statement):
+                left.remove(mark)
+                hits += 1
+                break
+    return 2 * hits / (len(marked) + count)
+
+
+def _offset(piece: Piece, place: str) -> Fraction:
+    measure, beat = place.split(":")
+    return piece.offset(int(measure), Fraction(beat))
