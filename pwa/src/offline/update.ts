@@ -48,10 +48,11 @@ function watch(registration: ServiceWorkerRegistration, workers: ServiceWorkerCo
   const look = () => {
     waiting.value = workers.controller ? registration.waiting : null;
   };
+  const watchInstalling = () => registration.installing?.addEventListener("statechange", look);
   look();
-  registration.addEventListener("updatefound", () =>
-    registration.installing?.addEventListener("statechange", look),
-  );
+  // The browser may have found a newer page by itself before anybody listened.
+  watchInstalling();
+  registration.addEventListener("updatefound", watchInstalling);
 }
 
 /** The first worker ever takes over a page that is already its own version; only a later one needs a new page. */

@@ -88,7 +88,8 @@ type EngravedProps = Pick<ScoreProps, "label" | "marks" | "statements" | "finger
 /** Notation that is already engraved, for pages that carry their own SVG. */
 export function EngravedScore({ svgs, label, marks, statements, fingers, onNote }: EngravedProps) {
   const holder = useRef<HTMLDivElement>(null);
-  const drawings = useMemo(() => svgs.flatMap((svg) => safeSvg(svg) ?? []).map(plainGlyphs), [svgs]);
+  // What was kept and what the server says are mostly the same: then what is marked on the drawing stays.
+  const drawings = useMemo(() => svgs.flatMap((svg) => safeSvg(svg) ?? []).map(plainGlyphs), [svgs.join()]);
   useLayoutEffect(() => holder.current?.replaceChildren(...drawings), [drawings]);
   useLayoutEffect(() => {
     if (holder.current) drawStatements(holder.current, statements ?? []);

@@ -43,11 +43,12 @@ async function begin(found: Session): Promise<Session> {
   sessionEnded.value = false;
   keepFor(found.person.id);
   await speak(found.person.language);
-  session.value = found;
-  wasHere.value = true;
   await (await database()).put("notes", found, KEPT);
   await openFor(found.person.id);
   await noticeEviction();
+  // Last, since the screens come with it: whatever they do finds everything in place.
+  session.value = found;
+  wasHere.value = true;
   return found;
 }
 

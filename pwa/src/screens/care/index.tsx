@@ -28,12 +28,12 @@ export default function Care() {
 }
 
 function ReadIt() {
-  const read = async () => {
-    await careSeen();
+  const read = () => {
+    void careSeen();
     go("/", { replace: true });
   };
   return (
-    <button type="button" class="button button-main button-far care-read" onClick={() => void read()}>
+    <button type="button" class="button button-main button-far care-read" onClick={read}>
       {text("care.read")}
     </button>
   );
