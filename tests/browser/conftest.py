@@ -9,11 +9,15 @@ from pathlib import Path
 from typing import Any, Protocol
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.browser.people import ARGS, PHONE, browser_program, enter
 from tests.browser.seeding import Seed, furnish
 from tests.browser.serving import Server
+
+PATIENCE_MS = 20_000
+"""How long a page may take to show what a test waits for: a busy machine is slow, and no test is about speed."""
+expect.set_options(timeout=PATIENCE_MS)
 
 
 class Open(Protocol):
@@ -73,7 +77,7 @@ def device(browser: Browser, server: Server) -> Iterator[Callable[..., BrowserCo
 
     def make(**options: Any) -> BrowserContext:
         context = browser.new_context(**{"base_url": server.address, **PHONE, **options})
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(PATIENCE_MS)
         context.on("weberror", lambda fault: faults.append(str(fault.error)))
         context.on("console", lambda line: faults.append(line.text) if "Content Security" in line.text else None)
         opened.append(context)

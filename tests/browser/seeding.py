@@ -39,7 +39,9 @@ def furnish(path: Path, now: datetime, language: Language = "en") -> Seed:
     for file in sorted(PIECES.glob("*.musicxml")):
         seed.pieces[file.stem] = pieces.import_piece(studio, file.read_bytes(), file.name, then).id
     lesson = (now + timedelta(days=3)).date()
-    otter = NewStudent("Otter", "early", language, 20, (6,), lesson, note=NOTE)
+    # Whatever day it is, there is practice today, tomorrow and on the days of the weeks before.
+    rest_day = (now + timedelta(days=4)).weekday()
+    otter = NewStudent("Otter", "early", language, 20, (rest_day,), lesson, note=NOTE)
     _student(studio, seed, otter, "patchwork-in-d-minor", then)
     _student(studio, seed, NewStudent("Finch", "intermediate", "de", 25, ()), "the-ferry-bell", then)
     _student(studio, seed, NewStudent("Newt", "early", "en", 15, ()), "two-lanterns", then)

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
-from tests.browser.conftest import Open
+from tests.browser.conftest import PATIENCE_MS, Open
 from tests.browser.people import enter
 from tests.browser.seeding import Seed
 from tests.browser.serving import Server
@@ -33,7 +33,7 @@ def answers(server: Server, tmp_path: Path) -> Callable[[], list[str]]:
 
 def eventually(answers: Callable[[], list[str]], wanted: list[str]) -> None:
     """Wait until exactly these answers have arrived, in this order, and no more follow."""
-    deadline = time.monotonic() + 10
+    deadline = time.monotonic() + PATIENCE_MS / 1000
     while answers() != wanted and time.monotonic() < deadline:
         time.sleep(0.1)
     time.sleep(0.3)
@@ -221,6 +221,7 @@ def test_a_session_that_ended_keeps_what_waits(
     ready(page)
     page.goto(f"/puzzle/{seed.pieces[PIECE]}/{puzzle}")
     page.locator(".puzzle-choices").wait_for()
+    page.wait_for_load_state("networkidle")
     page.context.clear_cookies()
     page.locator(".puzzle-choices button").first.tap()
     expect(page.locator(_WAITING)).to_be_visible()
