@@ -113,7 +113,7 @@ def _read(written: Written, keys: Sequence[int], times: Sequence[float], transpo
     sounding = [key - transposed_by for key in keys]
     positions = lay_out(written)
     moves = find_path(positions, emissions(written, positions, sounding), sounding, _pauses(times))
-    runs = split_into_runs(moves, positions, written, times)
+    runs = split_into_runs(moves, positions, written, sounding, times)
     pairs = tuple(_pair(written, run, sounding, times) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)

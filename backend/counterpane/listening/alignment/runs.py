@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from statistics import median
 
 from counterpane.listening.alignment.path import ASTRAY, JUMP, STAY, Move
@@ -16,6 +17,9 @@ _NEXT_ONSETS = 3
 
 _SKIPPED_SHARE = 0.5
 """Written time passed in less than this share of itself was skipped; otherwise its notes were left out."""
+
+_FALSE_START_KEYS = 2
+"""At most so many wrong keys are thought to begin a run."""
 
 _LEFT_OUT_QUARTERS = 8.0
 """A longer gap than this is never notes left out in passing."""
@@ -61,24 +65,50 @@ class Run:
 
 
 def split_into_runs(
-    moves: Sequence[Move], positions: Positions, written: Written, times_ms: Sequence[float]
+    moves: Sequence[Move],
+    positions: Positions,
+    written: Written,
+    keys: Sequence[int],
+    times_ms: Sequence[float],
 ) -> list[Run]:
     """Cut the path where the player jumped; a path that is astray throughout is one run without strokes."""
     ms_per_quarter = _ms_per_quarter(moves, positions, written, times_ms)
+    groups, layers = positions.group.tolist(), positions.layer.tolist()
     runs = [Run()]
     for event, move in enumerate(moves):
         if move.position == ASTRAY:
             runs[-1].astray.append(event)
             continue
-        group = int(positions.group[move.position])
-        hands = positions.layers[int(positions.layer[move.position])]
+        stroke = Stroke(event, groups[move.position], positions.layers[layers[move.position]], move.kind != STAY)
         if runs[-1].strokes:
             last = runs[-1].strokes[-1]
             elapsed = times_ms[event] - times_ms[last.event]
-            if _is_jump(move, last.group, group, elapsed, ms_per_quarter, written):
-                runs.append(Run())
-        runs[-1].strokes.append(Stroke(event, group, hands, move.kind != STAY))
+            if _is_jump(move, last.group, stroke.group, elapsed, ms_per_quarter, written):
+                runs.append(Run(_false_start(runs[-1], stroke, written, keys, times_ms)))
+        runs[-1].strokes.append(stroke)
     return runs
+
+
+def _false_start(
+    before: Run, first: Stroke, written: Written, keys: Sequence[int], times_ms: Sequence[float]
+) -> list[Stroke]:
+    """Take wrong keys off the end of a run that were struck after the jump already; return them as strokes there.
+
+    Whoever begins somewhere else with a wrong key pauses before that one, not after it.
+    """
+    strokes, wrong = before.strokes, 0
+    while wrong < min(_FALSE_START_KEYS, len(strokes) - 1) and _is_wrong(strokes[-1 - wrong], written, keys):
+        wrong += 1
+    events = [*(stroke.event for stroke in strokes[-1 - wrong :]), first.event]
+    pauses = [times_ms[later] - times_ms[earlier] for earlier, later in pairwise(events)]
+    cut = len(strokes) - wrong + max(range(wrong + 1), key=lambda place: (pauses[place], place))
+    begun = [Stroke(stroke.event, first.group, first.hands, False) for stroke in strokes[cut:]]
+    del strokes[cut:]
+    return begun
+
+
+def _is_wrong(stroke: Stroke, written: Written, keys: Sequence[int]) -> bool:
+    return (stroke.group, keys[stroke.event]) not in written.by_group_and_key
 
 
 def _is_jump(

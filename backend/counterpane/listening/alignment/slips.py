@@ -28,11 +28,17 @@ _ORNAMENT_GAP_MS = 350.0
 """Keys of one ornament follow one another at least so quickly, even in slow practice."""
 
 _CORRECTION = 0.1
+_PASSED_OVER = 0.3
+"""A note that was not played was more likely replaced than left out, with the next one put right."""
+
 _IN_TIME, _FAR_IN_TIME = 0.4, 0.8
 """A wrong key that is put right comes no earlier than this share of the time at which its note was due ..."""
 
 _LATE_MS, _LATE, _FAR_LATE = 60.0, 0.15, 0.3
-"""... and the right one then comes late by so much or by such a share. A key far away needs clearer signs."""
+"""... and the right one then comes late by so much or by such a share. A key far away needs clearer signs ..."""
+
+_PLAINLY_LATE, _PLAINLY_LATE_MS = 0.5, 150.0
+"""... unless the right one waits for longer than any unevenness."""
 
 _LONGEST_CORRECTION_QUARTERS = 4.0
 
@@ -64,7 +70,7 @@ class _Slips:
         candidates = [
             candidate
             for event in self.pairs.unexplained()
-            for candidate in (*self._replacements(event, free), *self._corrections(event))
+            for candidate in (*self._replacements(event, free), *self._corrections(event, free))
         ]
         replaced: set[int] = set()
         for _, event, note, corrected in sorted(candidates):
@@ -152,7 +158,9 @@ class _Slips:
             if path_agrees or misfit <= max(120.0, 0.6 * gap):
                 yield min(misfit / gap, 1.0) + key_cost - _PATH_AGREES * path_agrees, event, note, False
 
-    def _corrections(self, event: int) -> Iterator[tuple[float, int, int, bool]]:
+    def _corrections(
+        self, event: int, free: Mapping[int, Sequence[int]]
+    ) -> Iterator[tuple[float, int, int, bool]]:
         """Yield the notes that were put right after a wrong key, with the cost of saying so."""
         place = self.order[event]
         for follower in self.run.strokes[place + 1 : place + 1 + _FOLLOWERS]:
@@ -161,7 +169,16 @@ class _Slips:
                 continue
             key_cost = self._key_cost(event, note)
             if key_cost is not None and self._is_put_right(event, follower.event, note):
-                yield key_cost + _CORRECTION, event, note, True
+                passed_over = _PASSED_OVER if self._passes_over(note, free) else 0.0
+                yield key_cost + _CORRECTION + passed_over, event, note, True
+
+    def _passes_over(self, note: int, free: Mapping[int, Sequence[int]]) -> bool:
+        """Whether the hand has a note that was not played between this one and the last that was."""
+        group, hand = self.written.group_of[note], self.written.notes[note].hand
+        before, _ = self.pairs.hand_neighbours(note)
+        start = -1 if before is None else self.written.group_of[self.pairs.played[before]]
+        groups = range(max(start + 1, group - _ONSETS_AWAY), group)
+        return any(self._is_in(other, hand) for near in groups for other in free.get(near, ()))
 
     def _is_put_right(self, event: int, follower: int, note: int) -> bool:
         onset = self.written.onset_of[note]
@@ -173,10 +190,13 @@ class _Slips:
         if before is None:
             return True
         written_gap = (onset - self.written.onset_of[self.pairs.played[before]]) * pace
-        due = self.times[before] + written_gap
+        share = (self.times[event] - self.times[before]) / written_gap
+        late = self.times[follower] - self.times[before] - written_gap
+        if share >= _IN_TIME and late >= _PLAINLY_LATE * written_gap and late >= _PLAINLY_LATE_MS:
+            return True
         far = _KEY_COST.get(abs(self.keys[event] - self.keys[follower])) is None
-        in_time = self.times[event] >= self.times[before] + (_FAR_IN_TIME if far else _IN_TIME) * written_gap
-        return in_time and self.times[follower] - due >= min(_LATE_MS, (_FAR_LATE if far else _LATE) * written_gap)
+        in_time, in_rhythm = (_FAR_IN_TIME, _FAR_LATE) if far else (_IN_TIME, _LATE)
+        return share >= in_time and late >= min(_LATE_MS, in_rhythm * written_gap)
 
     def _key_cost(self, event: int, note: int) -> float | None:
         semitones = abs(self.keys[event] - self.written.key_of[note])
