@@ -64,6 +64,12 @@ function screenWanted(): Screen | { redirect: string } {
   return screen;
 }
 
+/** Begin to fetch the screen that the address names, while the server is still asked who is here. */
+export function fetchAhead(): void {
+  const screen = route.value?.screen;
+  if (screen) void fetchScreen(screen);
+}
+
 async function fetchScreen(screen: Screen): Promise<void> {
   try {
     const view = (await SCREENS[screen]()).default;

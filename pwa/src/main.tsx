@@ -1,5 +1,5 @@
 import { render } from "preact";
-import { App } from "./app";
+import { App, fetchAhead } from "./app";
 import "./design/tokens.css";
 import "./design/base.css";
 import { canKeep } from "./offline/database";
@@ -14,6 +14,7 @@ async function open(): Promise<void> {
   await speak(preferred(navigator.languages));
   if (!(await canKeep())) return sayThatNothingCanBeKept();
   startRouter();
+  fetchAhead();
   await restore();
   render(<App />, document.getElementById("page") as HTMLElement);
   startOutbox();

@@ -10,7 +10,7 @@ from pathlib import Path
 import mido
 import pytest
 from click.testing import CliRunner
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
 from counterpane.cli.assess import command as assess
 from counterpane.studio import attempts, pairings
@@ -227,14 +227,161 @@ def test_a_try_without_network_is_kept_and_arrives_once(come_in: Open, server: S
     assert newest(server, seed).page.attempt.id == before + 1
 
 
-def test_a_transposed_piano_is_noticed(come_in: Open, server: Server, seed: Seed) -> None:
-    """Every key a whole tone up: the page asks about the piano, and not about the student."""
+def test_a_transposed_piano_is_asked_about_once(come_in: Open, server: Server, seed: Seed) -> None:
+    """Every key a whole tone up, and meant so: from then on the page follows that piano and says no more of it.
+
+    What is stored is what the piano sent, and the settings take the answer back.
+    """
     _, notes = right_hand(server, seed)
     page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
     hurry(page)
     page.get_by_role("button", name="Play", exact=True).tap()
     play(page, keys(notes, TEMPO, by=2))
-    expect(page.get_by_text("Everything sounds 2 semitones away")).to_be_visible()
+    expect(page.get_by_text("Everything you play sounds 2 semitones higher")).to_be_visible()
+    page.get_by_role("button", name="Yes, it is").tap()
+    expect(page.get_by_text("The page remembers that for this piano.")).to_be_visible()
+
+    page.reload()
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    play(page, keys(notes[:12], TEMPO, by=2))
+    expect(page.locator(".mark-played")).to_have_count(12)
+    expect(page.locator(".mark-now")).to_have_id(notes[12].id)
+    page.get_by_role("button", name="Stop").tap()
+    expect(page.locator(".desk-next")).to_be_visible()
+    expect(page.locator("main")).not_to_contain_text("semitone")
+    record = newest(server, seed)
+    struck = [key for _, status, key, _ in record.raw_events if status & 0xF0 == 0x90]
+    assert struck == [note.midi + 2 for note in notes[:12]]
+    assert record.page.assessment is not None
+    assert {event["status"] for event in record.page.assessment["events"]} == {"as_written"}
+
+    page.reload()
+    page.get_by_role("button", name="Listen to my keyboard").tap()
+    page.get_by_text("More settings").tap()
+    kept = page.get_by_text("This piano is set 2 semitones higher")
+    expect(kept).to_be_visible()
+    page.get_by_role("button", name="Not any more").tap()
+    expect(kept).to_have_count(0)
+
+
+def test_a_transposed_piano_that_is_not_meant_is_not_asked_about_again(
+    come_in: Open, server: Server, seed: Seed
+) -> None:
+    """No: the page says where to look, and lets the student be."""
+    _, notes = right_hand(server, seed)
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    play(page, keys(notes, TEMPO, by=-1))
+    expect(page.get_by_text("Everything you play sounds 1 semitone lower")).to_be_visible()
+    page.get_by_role("button", name="No", exact=True).tap()
+    expect(page.get_by_text("Then look where your hands lie")).to_be_visible()
+    page.get_by_role("button", name="Stop").tap()
+    expect(page.locator(".desk-finding").first).to_contain_text("1 semitone")
+    page.get_by_role("button", name="Again", exact=True).tap()
+    play(page, keys(notes, TEMPO, by=-1))
+    page.get_by_role("button", name="Stop").tap()
+    expect(page.locator(".desk-next")).to_be_visible()
+    expect(page.get_by_role("button", name="Yes, it is")).to_have_count(0)
+
+
+def test_a_split_keyboard_is_noticed(come_in: Open, server: Server, seed: Seed) -> None:
+    """The left hand an octave lower than written: the page says which hand, and what to look for."""
+    piece = server.studio.library.work(seed.pieces[PIECE]).piece
+    notes = [note for note in piece.notes if piece.measure_at(note.onset).number <= 2]
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN, step="together-slow")
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).tap()
+    left = {note.id: -12 for note in notes if note.hand == "left"}
+    play(page, keys(notes, TEMPO, moved=left))
+    expect(page.get_by_text("Your left hand sounds an octave away")).to_be_visible()
+
+
+# The times at which the clicks are heard, by the two clocks of the W3C's Web Audio API (getOutputTimestamp).
+CLICKS_ANSWERED = """() => {
+  const start = OscillatorNode.prototype.start;
+  OscillatorNode.prototype.start = function (at) {
+    const stamp = this.context.getOutputTimestamp();
+    const heard = stamp.performanceTime + (at - stamp.contextTime) * 1000;
+    const key = heard + window.delays.shift();
+    setTimeout(() => window.piano.send([0x90, 60, 70], key), Math.max(0, key - performance.now()));
+    return start.call(this, at);
+  };
+}"""
+
+
+def test_the_latency_of_the_loop_is_measured(come_in: Open, seed: Seed) -> None:
+    """A piano that answers every click 120 ms late is measured so within 5 ms; the figure stays until cleared.
+
+    Keys anywhere between the clicks measure nothing.
+    """
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    page.get_by_role("button", name="Listen to my keyboard").tap()
+    page.get_by_text("More settings").tap()
+    page.evaluate("window.delays = [0, 0, 120, 118, 122, 119, 121, 300, 120, 120]")
+    page.evaluate(CLICKS_ANSWERED)
+    page.get_by_role("button", name="Measure it").tap()
+    expect(page.get_by_text("keys heard")).to_be_visible()
+    expect(page.get_by_role("button", name="Measure again")).to_be_visible(timeout=20_000)
+    assert abs(_measured(page) - 120) <= 5
+
+    page.evaluate("window.delays = [0, 0, -200, 300, 20, 410, -150, 240, 130, -60]")
+    page.get_by_role("button", name="Measure again").tap()
+    expect(page.get_by_text("did not fit together well enough")).to_be_visible(timeout=20_000)
+    page.reload()
+    page.get_by_role("button", name="Listen to my keyboard").tap()
+    page.get_by_text("More settings").tap()
+    assert abs(_measured(page) - 120) <= 5
+    page.get_by_role("button", name="Forget it").tap()
+    expect(page.get_by_role("button", name="Measure it")).to_be_visible()
+
+
+def _measured(page: Page) -> int:
+    return int(re.findall(r"-?\d+", page.get_by_text("Measured:").inner_text())[0])
+
+
+def test_early_and_late_are_told_against_the_metronome(come_in: Open, server: Server, seed: Seed) -> None:
+    """The same keys are behind the clicks on a quick device, and with them on one that answers 100 ms late."""
+    _, notes = right_hand(server, seed)
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    for latency, sentence in ((0, "behind the metronome"), (100, "together with the metronome")):
+        page.evaluate("ms => localStorage.setItem('counterpane.latency', ms)", str(latency))
+        page.reload()
+        hurry(page)
+        page.get_by_label("Metronome").check()
+        page.evaluate(FIRST_CLICK)
+        page.get_by_role("button", name="Play", exact=True).tap()
+        page.wait_for_function("() => window.heardAt?.() > 0")
+        page.evaluate(
+            "events => events.forEach(([at, ...bytes]) => {"
+            " const due = window.heardAt() + 100 + at;"
+            " setTimeout(() => window.piano.send(bytes, due), Math.max(0, due - performance.now())); })",
+            [list(event) for event in keys(notes, TEMPO)],
+        )
+        expect(page.get_by_text(sentence)).to_be_visible()
+
+
+# When the first click is heard, once the browser can say so; NaN before.
+FIRST_CLICK = """() => {
+  const start = OscillatorNode.prototype.start;
+  OscillatorNode.prototype.start = function (at) {
+    window.heardAt ??= () => {
+      const { contextTime, performanceTime } = this.context.getOutputTimestamp();
+      return contextTime > 0 ? performanceTime + (at - contextTime) * 1000 : NaN;
+    };
+    return start.call(this, at);
+  };
+}"""
+
+
+def test_the_tempo_of_the_piece_is_not_printed_over_a_drill(come_in: Open, seed: Seed) -> None:
+    """A drill at 70 % of the goal shows its own tempo below the notes, and no other above them."""
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    expect(page.locator(".notation .tempo").first).to_be_hidden()
+    expect(page.locator(".desk-tempo")).to_be_visible()
+    teacher = come_in("teacher", at=f"/piece/{seed.pieces[PIECE]}")
+    expect(teacher.locator(".notation .tempo").first).to_be_visible()
 
 
 def test_nothing_played_is_no_attempt(come_in: Open, server: Server, seed: Seed) -> None:

@@ -26,6 +26,8 @@ def test_today_says_what_to_do_and_why(come_in: Open, server: Server, seed: Seed
     now = page.locator(".today-now")
     expect(now).to_contain_text(plan.items[0].title)
     expect(now).to_contain_text(plan.items[0].reason)
+    name = re.compile(rf"^(Start|Open the puzzle) {re.escape(plan.items[0].title)}$")
+    expect(now.get_by_role("link", name=name)).to_be_visible()
     expect(page.locator(".today-later")).to_have_count(len(plan.items) - 1)
     expect(page.get_by_text(NOTE)).to_be_visible()
     expect(page.locator(".tape figcaption")).to_contain_text("of 20 minutes")

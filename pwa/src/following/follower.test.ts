@@ -2,7 +2,7 @@ import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
 import { Follower } from "./follower";
 import { type Hand, type Line, prepare } from "./line";
-import { transposedBy } from "./transposition";
+import { octaveApart, transposedBy } from "./transposition";
 
 type Vectors = {
   format: number;
@@ -72,9 +72,41 @@ it.each([
   ["as written", SCALE, 0],
   ["a whole tone up", SCALE.map((key) => key + 2), 2],
   ["an octave down", SCALE.map((key) => key - 12), -12],
-  ["too few keys to say", SCALE.slice(0, 5).map((key) => key + 2), 0],
-  ["two wrong keys are no transposition", [60, 61, 64, 66, 67, 69, 71, 72], 0],
-  ["something else entirely", [48, 55, 50, 58, 49, 60, 54, 47, 53], 0],
+  ["too few keys to say", SCALE.slice(0, 5).map((key) => key + 2), null],
+  ["two wrong keys are no transposition", [60, 61, 64, 66, 67, 69, 71, 72], null],
+  ["something else entirely", [48, 55, 50, 58, 49, 60, 54, 47, 53], null],
 ])("a piano that plays %s", (_, keys, expected) => {
   expect(transposedBy(scale, keys)).toBe(expected);
+});
+
+const BASS = [48, 55, 52, 47, 48];
+/** The scale in the right hand, a bass in the left, one hand moved by some semitones. */
+function twoHands(moved: Hand | null, semitones: number): Line {
+  const by = (hand: Hand) => (hand === moved ? semitones : 0);
+  const right = SCALE.map((midi, i) => ({
+    id: `r${i}`,
+    hand: "right" as const,
+    onset: i,
+    midi: midi + by("right"),
+  }));
+  const left = BASS.map((midi, i) => ({
+    id: `l${i}`,
+    hand: "left" as const,
+    onset: 2 * i,
+    midi: midi + by("left"),
+  }));
+  return prepare(
+    [...right, ...left].map((note) => ({ ...note, ornamentKeys: [] })),
+    [0, 4, 8],
+  );
+}
+
+it.each([
+  ["as written", null, 0, null],
+  ["the left hand an octave down", "left", -12, "left"],
+  ["the right hand an octave up", "right", 12, "right"],
+  ["the left hand a third up", "left", 4, null],
+] as const)("a split piano: %s", (_, moved, semitones, expected) => {
+  const keys = twoHands(moved, semitones).notes.map((note) => note.midi);
+  expect(octaveApart(twoHands, keys)).toBe(expected);
 });

@@ -94,6 +94,7 @@ describe("a keyboard", () => {
     const keyboards = fresh();
     await open(keyboards);
     expect(keyboards.chosen()).toBe(ALL);
+    expect(keyboards.listenedTo()).toBe("upright + stage");
     keyboards.choose("2");
     rig.play("1", [0x90, 60, 80], 1);
     rig.play("2", [0x90, 61, 80], 2);
@@ -101,6 +102,7 @@ describe("a keyboard", () => {
     const again = fresh();
     await open(again);
     expect(again.chosen()).toBe("2");
+    expect(again.listenedTo()).toBe("stage");
   });
 
   it("is played to by its own output", async () => {

@@ -97,6 +97,11 @@ export class Keyboards {
     this.attach();
   }
 
+  /** The names of the keyboards that are heard now, as one. */
+  listenedTo(): string {
+    return this.attached.map((input) => input.name ?? input.id).join(" + ");
+  }
+
   /** Sends bytes to the piano that is listened to, at a time of the page's clock; false when it takes none. */
   send(bytes: number[], atMs?: number): boolean {
     const outputs = this.outputs();

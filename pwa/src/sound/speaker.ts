@@ -2,6 +2,7 @@
 import { type KeyMessage, noteOff, noteOn } from "../midi/messages";
 import { click } from "./click";
 import { heardAt, heardNow } from "./clock";
+import { soundLagMs } from "./latency";
 import { Piano, type Sounding } from "./piano";
 import { audioClock, type Running, schedule } from "./scheduler";
 import type { Sound } from "./timeline";
@@ -16,9 +17,9 @@ const LEAD = 0.1;
 type Note = Sound & { kind: "note" };
 
 export interface Playing {
-  /** The page's time in milliseconds at which second `at` of the timeline is heard. */
+  /** The page's time in milliseconds at which second `at` of the timeline is heard, as the browser reckons it. */
   pageTime(at: number): number;
-  /** Does `work` when second `at` of the timeline is heard, unless it was stopped before. */
+  /** Does `work` when second `at` of the timeline is heard on this device, unless it was stopped before. */
   when(at: number, work: () => void): void;
 }
 
@@ -107,7 +108,7 @@ export class Speaker {
   private playing(origin: number): Playing {
     const pageTime = (at: number) => heardAt(origin + at, heardNow(this.context as AudioContext));
     const when = (at: number, work: () => void) => {
-      const wait = pageTime(at) - performance.now();
+      const wait = pageTime(at) + soundLagMs() - performance.now();
       setTimeout(() => this.running?.origin === origin && work(), Math.max(0, wait));
     };
     return { pageTime, when };
@@ -120,7 +121,7 @@ export class Speaker {
   }
 
   private sendTo(outlet: Outlet, note: Note, at: number): boolean {
-    const ms = heardAt(at, heardNow(this.context as AudioContext));
+    const ms = heardAt(at, heardNow(this.context as AudioContext)) + soundLagMs();
     if (!outlet.send(noteOn(note.midi, ALONG_VELOCITY), ms)) return false;
     return outlet.send(noteOff(note.midi), ms + note.lasts * 1000);
   }

@@ -405,10 +405,43 @@ export const german: Catalogue = {
   "desk.hint.unplugged":
     "Das Kabel zum Klavier ist heraus. Was du bis dahin gespielt hast, bleibt; steck es wieder ein.",
   "desk.hint.clock-jumped": "Dieses Gerät hat den Ton kurz angehalten, etwas fehlte. Spiel noch einmal.",
-  "desk.transposed": {
-    one: "Alles klingt {n} Halbton neben den Noten. Ist das Klavier transponiert? Stell es auf 0.",
-    other: "Alles klingt {n} Halbtöne neben den Noten. Ist das Klavier transponiert oder geteilt? Stell es auf 0.",
+  "desk.hint.set-so":
+    "Gut. Die Seite merkt sich das für dieses Klavier. Unter „Mehr Einstellungen“ kannst du es zurücknehmen.",
+  "desk.hint.not-set-so": "Dann schau, wo deine Hände liegen, und ob ein Transponierknopf an ist.",
+  "desk.hint.set-back": "Dein Klavier klingt wieder wie geschrieben, und die Seite folgt ihm.",
+  "desk.hint.right-octave":
+    "Deine rechte Hand klingt eine Oktave neben ihren Noten. Ist die Tastatur geteilt oder ein Oktavknopf an? Stell es zurück und spiel noch einmal.",
+  "desk.hint.left-octave":
+    "Deine linke Hand klingt eine Oktave neben ihren Noten. Ist die Tastatur geteilt oder ein Oktavknopf an? Stell es zurück und spiel noch einmal.",
+  "desk.interval": { one: "{n} Halbton", other: "{n} Halbtöne" },
+  "desk.interval.octave": "eine Oktave",
+  "desk.tuning.up": "Alles, was du spielst, klingt {interval} höher als geschrieben.",
+  "desk.tuning.down": "Alles, was du spielst, klingt {interval} tiefer als geschrieben.",
+  "desk.tuning.ask": "Soll dein Klavier so eingestellt sein?",
+  "desk.tuning.yes": "Ja, so ist es",
+  "desk.tuning.no": "Nein",
+  "desk.tuning.kept.up": "Dieses Klavier ist {interval} höher gestellt als geschrieben.",
+  "desk.tuning.kept.down": "Dieses Klavier ist {interval} tiefer gestellt als geschrieben.",
+  "desk.tuning.forget": "Jetzt nicht mehr",
+  "desk.latency": "Verzögerung dieses Geräts",
+  "desk.latency.why":
+    "Der Ton braucht einen Augenblick bis zu deinem Ohr, und eine Taste einen bis zur Seite. Miss es einmal, dann kann die Seite sagen, ob du mit dem Metronom spielst. Du hörst zehn Klicks: bei zweien hörst du nur zu, dann drückst du zu jedem der acht anderen irgendeine Taste.",
+  "desk.latency.measure": "Messen",
+  "desk.latency.again": "Neu messen",
+  "desk.latency.clear": "Vergessen",
+  "desk.latency.known": "Gemessen: {n} ms.",
+  "desk.latency.running": {
+    zero: "Hör zu, dann drück zu jedem Klick eine Taste.",
+    one: "{n} Taste gehört",
+    other: "{n} Tasten gehört",
   },
+  "desk.latency.too-few": "Zu den Klicks kamen zu wenige Tasten. Noch einmal: zu jedem Klick eine Taste.",
+  "desk.latency.scattered":
+    "Tasten und Klicks passten zum Messen nicht gut genug zusammen. Noch einmal in Ruhe: irgendeine Taste, genau zum Klick.",
+  "desk.clicks.together": "Du hast mit dem Metronom zusammen gespielt.",
+  "desk.clicks.ahead": "Du warst dem Metronom meistens voraus. Lass jeden Klick zu dir kommen.",
+  "desk.clicks.behind":
+    "Du warst meistens hinter dem Metronom. Spür den nächsten Klick kommen und sei mit ihm da.",
   "desk.keyboard": "Klavier",
   "desk.keyboard.asking": "Das Klavier wird gesucht …",
   "desk.keyboard.not-asked": "Der Browser fragt einmal, ob diese Seite dein Klavier hören darf.",

@@ -397,11 +397,43 @@ export const english = {
   "desk.hint.nothing-heard": "No key was heard. Is the piano on, and its cable in? Then play again.",
   "desk.hint.unplugged": "The keyboard was unplugged. What you played so far is kept; plug it in again.",
   "desk.hint.clock-jumped": "This device stopped the sound for a moment, so some of it was left out. Play again.",
-  "desk.transposed": {
-    one: "Everything sounds {n} semitone away from the notes. Is the piano transposed? Set it back to 0.",
-    other:
-      "Everything sounds {n} semitones away from the notes. Is the piano transposed or split? Set it back to 0.",
+  "desk.hint.set-so":
+    "Good. The page remembers that for this piano. You can take it back in the settings, under More settings.",
+  "desk.hint.not-set-so": "Then look where your hands lie, and whether a transpose button is on.",
+  "desk.hint.set-back": "Your piano sounds as written again, and the page follows it.",
+  "desk.hint.right-octave":
+    "Your right hand sounds an octave away from its notes. Is the keyboard split, or an octave button on? Set it back, then play again.",
+  "desk.hint.left-octave":
+    "Your left hand sounds an octave away from its notes. Is the keyboard split, or an octave button on? Set it back, then play again.",
+  "desk.interval": { one: "{n} semitone", other: "{n} semitones" },
+  "desk.interval.octave": "an octave",
+  "desk.tuning.up": "Everything you play sounds {interval} higher than it is written.",
+  "desk.tuning.down": "Everything you play sounds {interval} lower than it is written.",
+  "desk.tuning.ask": "Is your piano meant to be set like that?",
+  "desk.tuning.yes": "Yes, it is",
+  "desk.tuning.no": "No",
+  "desk.tuning.kept.up": "This piano is set {interval} higher than written.",
+  "desk.tuning.kept.down": "This piano is set {interval} lower than written.",
+  "desk.tuning.forget": "Not any more",
+  "desk.latency": "Delay of this device",
+  "desk.latency.why":
+    "Sound needs a moment to reach your ears, and a key a moment to reach the page. Measure it once, and the page can tell whether you play with the metronome. You hear ten clicks: listen to two, then press any key together with each of the other eight.",
+  "desk.latency.measure": "Measure it",
+  "desk.latency.again": "Measure again",
+  "desk.latency.clear": "Forget it",
+  "desk.latency.known": "Measured: {n} ms.",
+  "desk.latency.running": {
+    zero: "Listen, then press a key with each click.",
+    one: "{n} key heard",
+    other: "{n} keys heard",
   },
+  "desk.latency.too-few": "Too few keys came with the clicks. Try once more: one key for each click.",
+  "desk.latency.scattered":
+    "Keys and clicks did not fit together well enough to measure. Try once more, calmly: any key, right with the click.",
+  "desk.clicks.together": "You played together with the metronome.",
+  "desk.clicks.ahead": "You were ahead of the metronome most of the time. Let each click come to you.",
+  "desk.clicks.behind":
+    "You were behind the metronome most of the time. Feel the next click coming and be there with it.",
   "desk.keyboard": "Keyboard",
   "desk.keyboard.asking": "Looking for a keyboard …",
   "desk.keyboard.not-asked": "The browser asks once whether this page may hear your keyboard.",

@@ -31,7 +31,7 @@ function Choice({ bench }: { bench: Bench }) {
   const known = keyboards.keyboards();
   if (known.length < 2) return null;
   const choose = (id: string) => {
-    keyboards.choose(id);
+    bench.choose(id);
     setChosen(id);
   };
   return (

@@ -31,8 +31,9 @@ function Pause() {
 }
 
 function Told({ bench, result }: { bench: Bench; result: AttemptPage }) {
-  const findings = result.findings;
+  const findings = bench.findings.value;
   const [first] = result.pictures;
+  const clicks = bench.clicks.value;
   return (
     <>
       {findings.length > 0 && <h2>{text(findings.every(isPraise) ? "desk.praise" : "desk.findings")}</h2>}
@@ -43,6 +44,7 @@ function Told({ bench, result }: { bench: Bench; result: AttemptPage }) {
           </li>
         ))}
       </ol>
+      {clicks && <p>{text(`desk.clicks.${clicks}`)}</p>}
       {first && <Drawing svg={first.svg} label={first.text} />}
       {result.pictures.length > 1 && (
         <details>

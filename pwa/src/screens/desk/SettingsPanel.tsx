@@ -4,6 +4,8 @@ import { beatQuarters } from "../../sound/timeline";
 import { text } from "../../strings/catalogue";
 import type { Bench } from "./bench";
 import { alongOf, clampTempo, passageOf } from "./drill";
+import { Latency } from "./Latency";
+import { TuningKept } from "./Tuned";
 
 const TEMPO_STEP = 4;
 const SIZES = [80, 100, 130, 160, 200];
@@ -108,6 +110,7 @@ function Where({ bench }: { bench: Bench }) {
   if (!bench.listening.value) return null;
   return (
     <>
+      <TuningKept bench={bench} />
       <Check
         on={bench.soundKeys.value}
         onChange={(wanted) => {
@@ -126,6 +129,7 @@ function Where({ bench }: { bench: Bench }) {
           {text("desk.sound-there")}
         </Check>
       )}
+      {bench.keyboard.value === "ready" && <Latency bench={bench} />}
     </>
   );
 }

@@ -13,6 +13,9 @@ import { Judging } from "./Judging";
 import { KeyboardLine } from "./KeyboardLine";
 import { Result } from "./Result";
 import { SettingsPanel } from "./SettingsPanel";
+import { TuningQuestion } from "./Tuned";
+
+const NONE: readonly Finding[] = [];
 
 export function Try({ bench }: { bench: Bench }) {
   const { drill, step } = bench;
@@ -24,7 +27,7 @@ export function Try({ bench }: { bench: Bench }) {
   }, [bench]);
   useEffect(() => guardLeaving(() => mayLeave(bench)), [bench]);
   const phase = bench.phase.value;
-  const findings = phase === "told" ? (bench.result.value?.findings ?? []) : [];
+  const findings = phase === "told" ? bench.findings.value : NONE;
   const marks = useMemo(() => spots(findings), [findings]);
   return (
     <article class="desk">
@@ -53,6 +56,7 @@ export function Try({ bench }: { bench: Bench }) {
           onNote={(id) => bench.tap(id)}
         />
       </div>
+      <TuningQuestion bench={bench} />
       <Hints bench={bench} />
       {phase === "judging" && <Judging onJudged={(judgement) => bench.judge(judgement)} />}
       {(phase === "told" || phase === "waiting" || phase === "refused") && <Result bench={bench} />}
@@ -82,12 +86,10 @@ function spots(findings: readonly Finding[]): Marks {
 }
 
 function Hints({ bench }: { bench: Bench }) {
-  const semitones = bench.transposed.value;
   const hint = bench.hint.value;
   return (
     <div role="status" class="stack">
       {hint && <p class="notice">{text(`desk.hint.${hint}`)}</p>}
-      {semitones !== 0 && <p class="notice">{text("desk.transposed", { n: Math.abs(semitones) })}</p>}
     </div>
   );
 }

@@ -6,10 +6,7 @@
  * playing → judging → sending.
  */
 import { batch, computed, type Signal, signal } from "@preact/signals";
-import type { AttemptPage, Drill, Step } from "../../api/types";
-import { Follower } from "../../following/follower";
-import type { Line } from "../../following/line";
-import { ENOUGH_KEYS, transposedBy } from "../../following/transposition";
+import type { AttemptPage, Drill, Finding, Step } from "../../api/types";
 import type { Availability } from "../../midi/keyboards";
 import { type RawEvent, read } from "../../midi/messages";
 import { holdUpdates } from "../../offline/update";
@@ -17,10 +14,22 @@ import type { LiveMarks } from "../../score/live";
 import { type Playing, Speaker } from "../../sound/speaker";
 import { beatQuarters, seconds, timeline } from "../../sound/timeline";
 import { type Judgement, sendAttempt } from "./attempt";
+import { type Against, lookAtClicks } from "./clicks";
 import { difference } from "./difference";
-import { heardAsModel, heardWhilePlaying, lineOf, ownNotes, passageOf, type Settings, settingsFor } from "./drill";
+import {
+  heardAsModel,
+  heardWhilePlaying,
+  ownNotes,
+  passageOf,
+  type Settings,
+  settingsFor,
+  transposed,
+} from "./drill";
 import { ending } from "./ending";
+import { Following, type PianoHint } from "./following";
+import { Measuring } from "./measuring";
 import { BrowserSource, PairedSource } from "./source";
+import { Tuning } from "./tuning";
 
 export type Phase =
   | "ready"
@@ -33,7 +42,7 @@ export type Phase =
   | "waiting"
   | "refused";
 
-export type Hint = "nothing-heard" | "unplugged" | "clock-jumped" | null;
+export type Hint = "nothing-heard" | "unplugged" | "clock-jumped" | "set-so" | "not-set-so" | PianoHint | null;
 
 const WATCH_EVERY_MS = 200;
 
@@ -43,10 +52,19 @@ export class Bench {
   readonly keyboard = signal<Availability | "asking" | "not-asked">("asking");
   readonly pairing = signal<{ code: string; joined: boolean } | null>(null);
   readonly hint = signal<Hint>(null);
-  readonly transposed = signal(0);
+  readonly tuning = new Tuning();
   /** Beats of the count-in that are still to come. */
   readonly countLeft = signal(0);
   readonly result = signal<AttemptPage | null>(null);
+  /** What was found in the latest try; how the piano is set is no news where that is known or asked about. */
+  readonly findings = computed<readonly Finding[]>(() => {
+    const { by, asked } = this.tuning;
+    const known = by.value !== 0 || asked.value !== 0;
+    const found = this.result.value?.findings ?? [];
+    return found.filter((finding) => !(known && finding.kind.startsWith("transposed")));
+  });
+  /** Where the latest try lay against the metronome; null where that cannot be said. */
+  readonly clicks = signal<Against | null>(null);
   readonly refusal = signal("");
   /** Sounds the student's keys here: for a piano whose own sound is off (local off). */
   readonly soundKeys = signal(false);
@@ -64,17 +82,17 @@ export class Bench {
       this.hint.value = "clock-jumped";
     },
   );
+  readonly measuring = new Measuring(this.speaker);
   private readonly paired = new PairedSource();
-  private readonly line: Line;
-  private follower: Follower;
+  private readonly following: Following;
   private events: RawEvent[] = [];
-  private keys: number[] = [];
   private keysDown = 0;
   private lastEventAt: number | null = null;
   private startedAt = 0;
+  /** When the passage is to begin, in milliseconds of the page's clock; the longer sound runs, the surer. */
+  private musicAt: () => number = () => 0;
   private watch: ReturnType<typeof setInterval> | undefined;
   private releaseUpdates: () => void = () => undefined;
-  private marks: LiveMarks | null = null;
   private changed = false;
 
   constructor(
@@ -82,8 +100,12 @@ export class Bench {
     readonly step: Step,
   ) {
     this.settings = signal(settingsFor(drill, step, false));
-    this.line = lineOf(drill, step);
-    this.follower = new Follower(this.line);
+    this.following = new Following(drill, step, this.tuning);
+  }
+
+  /** The drill as it sounds on this piano. */
+  private get sounding(): Drill {
+    return transposed(this.drill, this.tuning.by.value);
   }
 
   /** Listens to the keyboard where that was allowed before; a permission is asked for at a tap only. */
@@ -101,7 +123,14 @@ export class Bench {
       onEvent: (event) => this.heard(event),
       onChange: (lost) => this.keyboardsChanged(lost),
     });
+    this.tuning.useFor(this.browser.keyboards.listenedTo());
     if (!this.changed) this.settings.value = settingsFor(this.drill, this.step, this.listening.value);
+  }
+
+  /** Listens to one keyboard of several. */
+  choose(id: string): void {
+    this.browser.keyboards.choose(id);
+    this.tuning.useFor(this.browser.keyboards.listenedTo());
   }
 
   close(): void {
@@ -114,7 +143,7 @@ export class Bench {
 
   /** Where live marks are shown. */
   showOn(marks: LiveMarks | null): void {
-    this.marks = marks;
+    this.following.showOn(marks);
   }
 
   change(part: Partial<Settings>): void {
@@ -128,6 +157,7 @@ export class Bench {
       onEvent: (event) => this.heard(event),
       onChange: (lost) => {
         this.pairing.value = lost ? null : { code, joined: true };
+        if (!lost) this.tuning.useFor("paired");
         if (lost) this.lost();
       },
     });
@@ -138,14 +168,15 @@ export class Bench {
   async hear(): Promise<void> {
     const hands = this.step.kind === "listen" ? "both" : this.step.hands;
     const line = timeline(
-      passageOf(this.drill),
+      passageOf(this.sounding),
       this.settings.value.tempo,
       heardAsModel(this.settings.value, hands),
     );
+    this.measuring.stop();
     this.phase.value = "hearing";
     this.startedAt = Date.now();
     await this.speaker.play(line.sounds, line.endsAt, {
-      note: ({ id }) => this.marks?.next([id]),
+      note: ({ id }) => this.following.show([id]),
       end: () => this.heardOut(),
     });
   }
@@ -153,9 +184,10 @@ export class Bench {
   /** Counts in and begins to listen. */
   async play(): Promise<void> {
     if (this.keyboard.value === "not-asked") await this.listenToKeyboard();
+    this.measuring.stop();
     this.begin();
     const line = timeline(
-      passageOf(this.drill),
+      passageOf(this.sounding),
       this.settings.value.tempo,
       heardWhilePlaying(this.settings.value),
     );
@@ -163,8 +195,9 @@ export class Bench {
     // Stopped while the sound was still being prepared.
     if (this.phase.value !== "counting") return this.quiet();
     this.count(playing, line.musicAt);
-    const [musicAt, endsAt] = [playing.pageTime(line.musicAt), playing.pageTime(line.endsAt)];
-    this.watch = setInterval(() => this.look(musicAt, endsAt), WATCH_EVERY_MS);
+    this.musicAt = () => playing.pageTime(line.musicAt);
+    const endsAt = playing.pageTime(line.endsAt);
+    this.watch = setInterval(() => this.look(endsAt), WATCH_EVERY_MS);
   }
 
   /** Stops what sounds or is being played; what was played so far counts. */
@@ -189,7 +222,7 @@ export class Bench {
     const bar = this.drill.measures.find((found) => found.number === measure);
     if (!report || !bar) return false;
     const within = (onset: number) => onset >= bar.onset && onset < bar.onset + bar.length;
-    const written = ownNotes(this.drill, this.step).filter((note) => within(note.onset));
+    const written = ownNotes(this.sounding, this.step).filter((note) => within(note.onset));
     const heard = difference(report, this.events, written, this.settings.value.tempo);
     if (heard) await this.speaker.play(heard.sounds, heard.endsAt, { end: () => this.speaker.stop() });
     return heard !== null;
@@ -197,25 +230,30 @@ export class Bench {
 
   /** Sounds one note of the score. */
   tap(id: string): void {
-    const note = this.drill.notes.find((known) => known.id === id || known.heads.includes(id));
+    const note = this.sounding.notes.find((known) => known.id === id || known.heads.includes(id));
     if (note && this.phase.value !== "playing") void this.speaker.strike(note.midi);
+  }
+
+  /** The student says whether the piano is meant to be set as it sounds. */
+  answerTuning(meant: boolean): void {
+    this.tuning.answer(meant);
+    this.hint.value = meant ? "set-so" : "not-set-so";
+    if (this.phase.value === "playing") this.following.again();
   }
 
   private begin(): void {
     batch(() => {
       this.result.value = null;
+      this.clicks.value = null;
       this.hint.value = null;
-      this.transposed.value = 0;
       this.phase.value = "counting";
     });
     this.events = [];
-    this.keys = [];
     this.keysDown = 0;
     this.lastEventAt = null;
     this.startedAt = Date.now();
-    this.follower = new Follower(this.line);
     this.releaseUpdates = holdUpdates();
-    this.showNext();
+    this.following.begin();
   }
 
   /** Numbers the beats of the count-in, for those who read better than they hear. */
@@ -240,6 +278,7 @@ export class Bench {
     const message = read(event[1], event[2], event[3]);
     if (!message) return;
     if (this.soundKeys.value) this.speaker.echo(message);
+    if (message.kind === "down") this.measuring.hear(event);
     if (this.phase.value !== "playing" && this.phase.value !== "counting") return;
     this.events.push(event);
     this.lastEventAt = performance.now();
@@ -247,24 +286,12 @@ export class Bench {
     if (message.kind !== "down") return;
     this.keysDown++;
     this.listen();
-    this.follow(message.midi);
-  }
-
-  private follow(midi: number): void {
-    const { note } = this.follower.hear(midi);
-    this.keys.push(midi);
-    if (this.keys.length === ENOUGH_KEYS) this.transposed.value = transposedBy(this.line, this.keys);
-    if (note) this.marks?.mark([note]);
-    this.showNext();
-  }
-
-  private showNext(): void {
-    const { nextRight, nextLeft } = this.follower.next();
-    this.marks?.next([nextRight, nextLeft].filter((id) => id !== null));
+    this.hint.value = this.following.hear(message.midi) ?? this.hint.value;
   }
 
   private keyboardsChanged(lost: boolean): void {
     this.keyboard.value = this.browser.keyboards.availability();
+    this.tuning.useFor(this.browser.keyboards.listenedTo());
     if (lost) this.lost();
   }
 
@@ -273,7 +300,7 @@ export class Bench {
     this.keysDown = 0;
   }
 
-  private look(musicAt: number, endsAt: number): void {
+  private look(endsAt: number): void {
     const now = performance.now();
     if (!this.listening.value && this.lastEventAt === null) {
       if (now > endsAt + 500) this.unheard();
@@ -281,7 +308,14 @@ export class Bench {
     }
     const measureMs = seconds(this.drill.measures[0]?.length ?? 4, this.settings.value.tempo) * 1000;
     const { lastEventAt, keysDown } = this;
-    const found = ending({ now, musicAt, measureMs, lastEventAt, keysDown, reachedEnd: this.follower.atEnd() });
+    const found = ending({
+      now,
+      musicAt: this.musicAt(),
+      measureMs,
+      lastEventAt,
+      keysDown,
+      reachedEnd: this.following.atEnd(),
+    });
     if (found === "never-began") this.rest("nothing-heard");
     else if (found !== "goes-on") void this.finish();
   }
@@ -317,16 +351,20 @@ export class Bench {
     this.speaker.stop();
     clearInterval(this.watch);
     this.countLeft.value = 0;
-    this.marks?.clear();
+    this.following.clear();
   }
 
   private async send(source: "web-midi" | "paired" | "self-judged", judgement?: Judgement): Promise<void> {
     this.phase.value = "sending";
-    const played = { startedAt: this.startedAt, events: this.events, tempo: this.settings.value.tempo };
+    const { events, settings, drill } = this;
+    const tried = { drill, settings: settings.value, events, musicAt: this.musicAt() };
+    const played = { startedAt: this.startedAt, events, tempo: settings.value.tempo };
     const outcome = await sendAttempt(this.drill, this.step, { ...played, source, judgement });
     this.releaseUpdates();
     batch(() => {
       this.result.value = outcome.state === "arrived" ? outcome.answer : null;
+      const report = source === "web-midi" && this.hint.value !== "clock-jumped" && this.result.value?.assessment;
+      this.clicks.value = report ? lookAtClicks(report, tried) : null;
       this.refusal.value = outcome.state === "refused" ? outcome.sentence : "";
       this.phase.value = outcome.state === "arrived" ? "told" : outcome.state;
     });

@@ -1,6 +1,6 @@
 import { expect, it } from "vitest";
 import type { Drill, Step } from "../../api/types";
-import { alongOf, clampTempo, ownNotes, passageOf, settingsFor } from "./drill";
+import { alongOf, clampTempo, ownNotes, passageOf, settingsFor, transposed } from "./drill";
 
 const measure = (number: number, onset: number, length: number, padding = 0) => ({
   id: `m${number}`,
@@ -57,4 +57,9 @@ it("the passage keeps its pickup and is counted in the meter of its full measure
 
 it("the follower is given the student's own notes only", () => {
   expect(ownNotes(DRILL, step({ hands: "left" })).map((found) => found.id)).toEqual(["n2"]);
+});
+
+it("on a piano that is set two semitones higher everything sounds so, and is written as before", () => {
+  expect(transposed(DRILL, 2).notes.map((found) => found.midi)).toEqual([62, 62]);
+  expect(transposed(DRILL, 2).measures).toEqual(DRILL.measures);
 });

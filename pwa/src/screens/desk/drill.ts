@@ -55,6 +55,18 @@ export function passageOf(drill: Drill): Passage {
   };
 }
 
+/** The drill as it sounds on a piano that is set some semitones higher than written. */
+export function transposed(drill: Drill, semitones: number): Drill {
+  if (semitones === 0) return drill;
+  return { ...drill, notes: drill.notes.map((note) => ({ ...note, midi: note.midi + semitones })) };
+}
+
+/** The line with the notes of one hand moved by some semitones. */
+export function lineApart(drill: Drill, step: Step, hand: Hand, semitones: number): Line {
+  const notes = drill.notes.map((note) => (note.hand === hand ? { ...note, midi: note.midi + semitones } : note));
+  return lineOf({ ...drill, notes }, step);
+}
+
 /** The notes that the student plays. */
 export function ownNotes(drill: Drill, step: Step): Drill["notes"] {
   const hands = handsOf(step.hands);

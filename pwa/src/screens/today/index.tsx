@@ -76,6 +76,7 @@ function Now({ item }: { item: TodayItem }) {
       </p>
       <a class="button button-main button-far today-start" href={addressOf(item)}>
         {text(item.kind === "puzzle" ? "today.start.puzzle" : "today.start")}
+        <span class="out-of-sight">{item.title}</span>
       </a>
     </section>
   );
