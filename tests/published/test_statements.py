@@ -140,12 +140,16 @@ def test_a_canon_is_heard_as_one_line_stated_by_both_hands(name: str) -> None:
     assert whole >= {("right", 1), ("left", 3)}
 
 
-@pytest.mark.parametrize("name", TWO_PARTS)
+@pytest.mark.parametrize("name", [*TWO_PARTS, *EXPOSITIONS])
 def test_subjects_are_found_from_first_to_last_note(name: str) -> None:
-    """The subject, found untold, has the very notes that were marked by hand."""
-    piece = piece_named(name)
-    marked = chosen_subject(piece, parse_subject_choice(MARKS[name]["subject"]))
-    assert marked.notes == find_subjects(piece)[0].notes
+    """The subject, found untold, begins and ends where it was marked by hand (marks.toml)."""
+    marked, best = parse_subject_choice(MARKS[name]["subject"]), find_subjects(piece_named(name))[0]
+    assert (best.hand, best.start.measure, best.start.beat) == (
+        marked.hand,
+        marked.start_measure,
+        marked.start_beat,
+    )
+    assert (best.end.measure, best.end.beat) == (marked.end_measure, marked.end_beat)
 
 
 def entries_untold(name: str) -> list[Statement]:
