@@ -92,6 +92,19 @@ def test_passes_are_measured_one_by_one() -> None:
     assert found["notes"] == 2 * 63
 
 
+def test_short_goes_count_together() -> None:
+    """Six goes at one measure, each with four notes of the left hand: its figure rests on all of them."""
+    piece = piece_of(_running(1), "C3:1 D3:1 E3:1 F3:1")
+    drawn = np.random.default_rng(6).normal(0, 20, (6, len(piece.notes)))
+    keys = []
+    for run, row in enumerate(drawn):
+        late = {note.id: float(ms) for note, ms in zip(piece.notes, row, strict=True)}
+        keys += play(piece, start_ms=1000 + 9000 * run, run=run, late_ms=lambda note, late=late: late[note.id])
+    found = evenness(heard_from(piece, keys))
+    assert found["by_hand"]["left"]["notes"] == 6 * 3
+    assert found["onset_sd_ms"] == pytest.approx(drawn.std(ddof=1), rel=0.05)
+
+
 def test_a_rhythm_played_otherwise_shows_in_its_note_values() -> None:
     """Dotted eighth and sixteenth played as triplets: the sixteenth is a third too long."""
     piece = piece_of("C4:3/4 D4:1/4 E4:3/4 F4:1/4 " * 8)

@@ -54,6 +54,24 @@ def test_a_pause_is_a_step_of_its_own_size(index: int, pause: float) -> None:
     assert line.steps_ms[0] == pytest.approx(pause, abs=45)
 
 
+@pytest.mark.parametrize("seed", range(8))
+def test_a_pause_that_no_interval_shows_is_found_by_what_follows(seed: int) -> None:
+    """300 ms among notes that stray by 60 ms: three SDs of an interval, but everything after it is late."""
+    onsets = _onsets(60)
+    drawn = np.random.default_rng(seed).normal(0, 60, 60)
+    line = find_line(onsets, QUARTER_MS * onsets + drawn + 300 * (np.arange(60) >= 30))
+    assert len(line.breaks) == 1
+    assert abs(line.breaks[0] - 30) <= 2
+    assert line.sd_ms == pytest.approx(drawn.std(ddof=1), rel=0.08)
+
+
+def test_great_unevenness_makes_no_pauses() -> None:
+    """Forty rows that stray by 60 ms and nothing else: not one step is made of it."""
+    onsets = _onsets(100)
+    rows = [QUARTER_MS * onsets + np.random.default_rng(seed).normal(0, 60, 100) for seed in range(40)]
+    assert [find_line(onsets, times).breaks for times in rows] == [()] * 40
+
+
 def test_a_single_late_note_is_no_pause() -> None:
     """One note 200 ms late with the next in time is left out of the line and makes no step."""
     onsets = _onsets(60)

@@ -17,7 +17,8 @@ Formula
     `by_value`: for each written interval, played over expected length: 1.0 when the rhythm is kept.
 Conventions
     Chords, ornamented notes and notes after grace notes are left out; an interval needs both its notes next to
-    each other in that hand. At least eight usable notes in a pass.
+    each other in that hand. A pass counts from eight usable notes of both hands, a hand from eight over all
+    passes.
 Source
     van Vugt, Jabusch and Altenmüller (2012), doi 10.3389/fpsyg.2012.00495: deviations against a regular scale
     fitted to the data. Jabusch (2006): SD of intervals of professional scales. Friberg and Sundberg (1995): what
@@ -42,20 +43,21 @@ from counterpane.listening.measures.deviations import usable_intervals
 from counterpane.listening.measures.hand_line import HandLine
 from counterpane.listening.measures.heard import Heard
 from counterpane.listening.measures.shape import Measured, measured, unmeasured
-from counterpane.listening.measures.tempo_line import FEWEST_FOR_HAND, Floats, Mask
+from counterpane.listening.measures.tempo_line import FEWEST_FOR_EVENNESS, Floats, Mask
 from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
 from counterpane.model.piece import Hand
 
 UNIT = "ms"
 LONGEST_STRETCH = 16
 LONGEST_RUNNING_QUARTERS = 0.5
-TOO_FEW = "Too few plain notes in one go to tell how even they are (at least 8 are needed)."
+TOO_FEW = "Too few plain notes to tell how even they are (at least 8 are needed)."
 
 
 @dataclass(frozen=True)
 class _Part:
     """One hand in one pass. Arrays have one entry a usable interval; `weights` are the formula's w."""
 
+    notes: int
     onset_squares: float
     onset_freedom: float
     displaced: int
@@ -85,7 +87,7 @@ def evenness(heard: Heard) -> Measured:
 
 def _parts(heard: Heard, hand: Hand) -> Iterator[_Part]:
     for line in heard.hand_lines(hand):
-        if line.freedom > 1:
+        if line.freedom > 0:
             yield _part(line, usable_intervals(heard, hand, line))
 
 
@@ -93,6 +95,7 @@ def _part(line: HandLine, usable: Mask) -> _Part:
     written = np.diff(line.onsets)[usable]
     middles = (line.onsets[1:] + line.onsets[:-1])[usable] / 2
     return _Part(
+        notes=int(line.kept.sum()),
         onset_squares=float((line.residuals_ms[line.kept] ** 2).sum()),
         onset_freedom=line.freedom,
         displaced=int((~line.kept).sum()),
@@ -112,7 +115,7 @@ def _stretches(onsets: Floats, times: Floats, usable: Mask) -> Iterator[_Scale]:
         joined = index < len(onsets) and bool(usable[index - 1])
         if joined and abs(written[index - 1] - written[start]) < 1e-6 and index - start < LONGEST_STRETCH:
             continue
-        if index - start >= FEWEST_FOR_HAND and written[start] <= LONGEST_RUNNING_QUARTERS:
+        if index - start >= FEWEST_FOR_EVENNESS and written[start] <= LONGEST_RUNNING_QUARTERS:
             yield _against_scale(times[start:index])
         start = index - 1 if joined else index
 
@@ -126,7 +129,7 @@ def _against_scale(times: Floats) -> _Scale:
 
 
 def _summary(parts: list[_Part]) -> Measured:
-    if not any(part.strayed.size for part in parts):
+    if sum(part.notes for part in parts) < FEWEST_FOR_EVENNESS or not any(part.strayed.size for part in parts):
         return unmeasured(UNIT, TOO_FEW)
     expected, strayed, weights = (
         np.concatenate([getattr(part, name) for part in parts]) for name in ("expected", "strayed", "weights")

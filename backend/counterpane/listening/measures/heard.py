@@ -20,7 +20,7 @@ from counterpane.listening.measures.hand_line import HandLine
 from counterpane.listening.measures.out_of_turn import out_of_turn
 from counterpane.listening.measures.sheet import HANDS, Sheet
 from counterpane.listening.measures.tempo_line import (
-    FEWEST_FOR_HAND,
+    FEWEST_FOR_EVENNESS,
     FEWEST_NOTES,
     TempoLine,
     find_line,
@@ -128,14 +128,14 @@ class Pass:
         return [(onset, is_left) for onset, is_left, _ in rows], line
 
     def hand_line(self, hand: Hand, chords: frozenset[tuple[Hand, float]]) -> HandLine | None:
-        """Return one hand's single notes against the line through both hands, or None if fewer than eight."""
-        if self._both_hands is None:
+        """Return one hand's single notes against the line through both hands, or None where they are too few."""
+        if self._both_hands is None or len(self._both_hands[0]) < FEWEST_FOR_EVENNESS:
             return None
         rows, line = self._both_hands
         mine = np.array(
             [is_left == (hand == "left") and (hand, onset) not in chords for onset, is_left in rows], dtype=bool
         )
-        return HandLine.of(line, np.flatnonzero(mine)) if mine.sum() >= FEWEST_FOR_HAND else None
+        return HandLine.of(line, np.flatnonzero(mine)) if mine.sum() > 1 else None
 
 
 @dataclass(frozen=True)
@@ -149,7 +149,7 @@ class Heard:
     passes: tuple[Pass, ...]
 
     def hand_lines(self, hand: Hand) -> list[HandLine]:
-        """Return one hand's single plain notes against the local tempo, in every pass that has eight or more."""
+        """Return one hand's single plain notes against the local tempo, pass by pass, where that can be told."""
         if hand not in self._hand_lines:
             lines = (one.hand_line(hand, self.sheet.chords) for one in self.passes)
             self._hand_lines[hand] = [line for line in lines if line is not None]
