@@ -39,7 +39,10 @@ PLUGGED_IN = """
     },
     play(events) {
       const start = performance.now();
-      for (const [at, ...bytes] of events) setTimeout(() => window.piano.send(bytes, start + at), at);
+      const strike = ([at, ...bytes]) => new Promise((done) => {
+        setTimeout(() => done(window.piano.send(bytes, start + at)), at);
+      });
+      return Promise.all(events.map(strike)).then(() => undefined);
     },
   };
   window.piano.plug();
@@ -71,6 +74,6 @@ def keys(
 
 
 def play(page: Page, events: Sequence[RawEvent]) -> None:
-    """Play on the piano and wait until the last key is up."""
+    """Play on the piano once the page listens, until the last key is up."""
+    page.locator(".desk-count", has_text="Listening").wait_for()
     page.evaluate("events => window.piano.play(events)", [list(event) for event in events])
-    page.wait_for_timeout(events[-1][0] + 100)
