@@ -15,7 +15,7 @@ from counterpane.listening.alignment.pairing import pair_played
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.positions import lay_out
-from counterpane.listening.alignment.runs import Run, split_into_runs
+from counterpane.listening.alignment.runs import Run, pace_of, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
 from counterpane.listening.alignment.verdict import (
     abandoned_events,
@@ -89,7 +89,7 @@ def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Al
     written, runs, pairs = reading.written, reading.runs, reading.pairs
     recognised = _is_recognised(reading, keys)
     if not recognised:
-        pairs = tuple(found if _is_good(found) else Pairs(written, Run(), (), ()) for found in pairs)
+        pairs = tuple(found if _is_good(found) else Pairs(written, Run(), (), (), 0.0) for found in pairs)
     return Alignment(
         notes=note_results(written, pairs),
         events=event_results(written, runs, pairs, abandoned_events(written, runs)),
@@ -113,15 +113,15 @@ def _read(written: Written, keys: Sequence[int], times: Sequence[float], transpo
     sounding = [key - transposed_by for key in keys]
     positions = lay_out(written)
     moves = find_path(positions, emissions(written, positions, sounding), sounding, _pauses(times))
-    runs = split_into_runs(moves, positions, written, sounding, times)
-    pairs = tuple(_pair(written, run, sounding, times) for run in runs)
+    pace = pace_of(moves, positions, written, times)
+    runs = split_into_runs(moves, positions, written, sounding, times, pace)
+    pairs = tuple(_pair(Pairs(written, run, sounding, times, pace)) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)
 
 
-def _pair(written: Written, run: Run, keys: Sequence[int], times: Sequence[float]) -> Pairs:
-    pairs = Pairs(written, run, keys, times)
-    if run.strokes:
+def _pair(pairs: Pairs) -> Pairs:
+    if pairs.run.strokes:
         pair_played(pairs)
         explain_slips(pairs)
         pairs.attempted |= pairs.taken.keys()

@@ -18,14 +18,22 @@ class Pairs:
 
     `attempted` are the notes between the first and the last onset of the run in the hands that were playing;
     `played`, `replaced` and `ornament` give the note of an event, `taken` the event that played a note. `keys` and
-    `times_ms` are by event, over the whole performance.
+    `times_ms` are by event, over the whole performance; `usual_pace` is in ms a quarter note.
     """
 
-    def __init__(self, written: Written, run: Run, keys: Sequence[int], times_ms: Sequence[float]) -> None:
+    def __init__(
+        self,
+        written: Written,
+        run: Run,
+        keys: Sequence[int],
+        times_ms: Sequence[float],
+        usual_pace: float,
+    ) -> None:
         self.written = written
         self.run = run
         self.keys = keys
         self.times_ms = times_ms
+        self.usual_pace = usual_pace
         self.attempted = _attempted(written, run)
         self.played: dict[int, int] = {}
         self.replaced: dict[int, int] = {}
@@ -91,7 +99,7 @@ class Pairs:
                 onset, time = onsets[note], self.times_ms[event]
                 if time < first.get(onset, time + 1.0):
                     first[onset] = time
-        return draw_time_line(first)
+        return draw_time_line(first, self.usual_pace)
 
 
 def _attempted(written: Written, run: Run) -> set[int]:

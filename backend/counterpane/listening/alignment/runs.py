@@ -18,6 +18,7 @@ _NEXT_ONSETS = 3
 _SKIPPED_SHARE = 0.5
 """Written time passed in less than this share of itself was skipped; otherwise its notes were left out."""
 
+_ANY_PACE = 500.0
 _FALSE_START_KEYS = 2
 """At most so many wrong keys are thought to begin a run."""
 
@@ -70,9 +71,9 @@ def split_into_runs(
     written: Written,
     keys: Sequence[int],
     times_ms: Sequence[float],
+    usual_pace: float,
 ) -> list[Run]:
     """Cut the path where the player jumped; a path that is astray throughout is one run without strokes."""
-    ms_per_quarter = _ms_per_quarter(moves, positions, written, times_ms)
     groups, layers = positions.group.tolist(), positions.layer.tolist()
     runs = [Run()]
     for event, move in enumerate(moves):
@@ -83,7 +84,7 @@ def split_into_runs(
         if runs[-1].strokes:
             last = runs[-1].strokes[-1]
             elapsed = times_ms[event] - times_ms[last.event]
-            if _is_jump(move, last.group, stroke.group, elapsed, ms_per_quarter, written):
+            if _is_jump(move, last.group, stroke.group, elapsed, usual_pace, written):
                 runs.append(Run(_false_start(runs[-1], stroke, written, keys, times_ms)))
         runs[-1].strokes.append(stroke)
     return runs
@@ -111,9 +112,7 @@ def _is_wrong(stroke: Stroke, written: Written, keys: Sequence[int]) -> bool:
     return (stroke.group, keys[stroke.event]) not in written.by_group_and_key
 
 
-def _is_jump(
-    move: Move, origin: int, target: int, elapsed: float, ms_per_quarter: float, written: Written
-) -> bool:
+def _is_jump(move: Move, origin: int, target: int, elapsed: float, usual_pace: float, written: Written) -> bool:
     if target <= origin:
         return move.kind == JUMP
     if target - origin <= _NEXT_ONSETS:
@@ -121,17 +120,16 @@ def _is_jump(
     quarters = float(written.group_onsets[target] - written.group_onsets[origin])
     if move.kind == JUMP and quarters > _LEFT_OUT_QUARTERS:
         return True
-    return elapsed < _SKIPPED_SHARE * quarters * ms_per_quarter
+    return elapsed < _SKIPPED_SHARE * quarters * usual_pace
 
 
-def _ms_per_quarter(
-    moves: Sequence[Move], positions: Positions, written: Written, times_ms: Sequence[float]
-) -> float:
+def pace_of(moves: Sequence[Move], positions: Positions, written: Written, times_ms: Sequence[float]) -> float:
     """Return the median duration of a quarter note over steps from one onset to the next."""
     paces = []
-    groups = [int(positions.group[move.position]) if move.position != ASTRAY else -9 for move in moves]
+    group_of, onsets = positions.group.tolist(), written.group_onsets.tolist()
+    groups = [group_of[move.position] if move.position != ASTRAY else -9 for move in moves]
     for event in range(1, len(moves)):
         if groups[event] == groups[event - 1] + 1 and moves[event].kind != JUMP:
-            quarters = float(written.group_onsets[groups[event]] - written.group_onsets[groups[event - 1]])
+            quarters = onsets[groups[event]] - onsets[groups[event - 1]]
             paces.append((times_ms[event] - times_ms[event - 1]) / quarters)
-    return median(paces) if paces else 500.0
+    return median(paces) if paces else _ANY_PACE

@@ -152,7 +152,7 @@ class _Slips:
                 continue
             if not self.pairs.keeps_order(note, event):
                 continue
-            path_agrees = stroke.takes and stroke.group == group
+            path_agrees = stroke.takes and stroke.group == group and self._is_nearest(event, note)
             gap = self._local_gap(group)
             misfit = self.line.misfit_ms(self.written.onset_of[note], time)
             if path_agrees or misfit <= max(120.0, 0.6 * gap):
@@ -203,6 +203,11 @@ class _Slips:
         if semitones == 0 or semitones > _REACH_SEMITONES:
             return None
         return _KEY_COST.get(semitones, 0.06 * semitones)
+
+    def _is_nearest(self, event: int, note: int) -> bool:
+        """Whether no other note of the same onset is likelier to be meant by the key."""
+        costs = [self._key_cost(event, other) for other in self.written.members[self.written.group_of[note]]]
+        return self._key_cost(event, note) == min(cost for cost in costs if cost is not None)
 
     def _local_gap(self, group: int) -> float:
         """Return the time between the onsets around this one, in milliseconds."""

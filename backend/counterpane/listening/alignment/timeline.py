@@ -7,17 +7,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from statistics import median
 
-_DEFAULT_MS_PER_QUARTER = 500.0
 _NEIGHBOURS = 5
 """The pace at a place is the median over so many steps on either side."""
+
+_FEW_STEPS = 3
+"""Among fewer steps the usual pace of the whole performance counts as one more."""
 
 
 @dataclass(frozen=True)
 class TimeLine:
-    """Onsets in quarters and when they were first played, both rising."""
+    """Onsets in quarters and when they were first played, both rising; `usual_pace` is in ms a quarter note."""
 
     onsets: tuple[float, ...]
     times_ms: tuple[float, ...]
+    usual_pace: float
     _paces: dict[int, float] = field(default_factory=dict, repr=False, compare=False)
 
     def pace(self, onset: float) -> float:
@@ -33,7 +36,7 @@ class TimeLine:
             (self.times_ms[step + 1] - self.times_ms[step]) / (self.onsets[step + 1] - self.onsets[step])
             for step in steps
         ]
-        return median(near) if near else _DEFAULT_MS_PER_QUARTER
+        return median(near if len(near) >= _FEW_STEPS else [*near, self.usual_pace])
 
     def at(self, onset: float) -> float:
         """Return the expected time of an onset in milliseconds, between its neighbours in proportion."""
@@ -62,7 +65,7 @@ class TimeLine:
         return expected
 
 
-def draw_time_line(first_times: Mapping[float, float]) -> TimeLine:
+def draw_time_line(first_times: Mapping[float, float], usual_pace: float) -> TimeLine:
     """Return the time line through onsets (quarters) and their times (ms), leaving out times that run back."""
     onsets: list[float] = []
     times: list[float] = []
@@ -70,4 +73,4 @@ def draw_time_line(first_times: Mapping[float, float]) -> TimeLine:
         if not times or time > times[-1]:
             onsets.append(onset)
             times.append(time)
-    return TimeLine(tuple(onsets), tuple(times))
+    return TimeLine(tuple(onsets), tuple(times), usual_pace)
