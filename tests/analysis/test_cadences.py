@@ -44,6 +44,31 @@ def test_a_close_in_two_parts(right: str, left: str, expected: list[tuple[int, i
     assert [(c.place.measure, c.place.beat, c.key, c.kind) for c in found][:1] == expected
 
 
+@pytest.mark.parametrize(
+    ("right", "left", "kind"),
+    [
+        pytest.param("D5:2 B4:3/2 C5:1/2 C5:4", "F3:1 G3:1 G2:2 C3:4", "authentic", id="anticipated tonic"),
+        pytest.param("D5:2 B4:3/2 C5:1/2 C5:4", "F3:1 G3:1 G3:2 A3:4", "deceptive", id="anticipated, deceptive"),
+        pytest.param("D5:2 C5:1 B4:1 C5:4", "G2:4 C3:4", "authentic", id="held dominant"),
+        pytest.param("F4:2 G3:2 C3:4", "D4:2 D4:1 B3:1 C4:4", "authentic", id="voices cross"),
+        pytest.param("E5:2 C5:1 B4:1 C5:4", "F3:1 E3:1 D3:2 C3:4", "authentic", id="bass from the second degree"),
+    ],
+)
+def test_closes_in_which_the_dominant_is_not_struck_just_before_the_tonic(
+    right: str, left: str, kind: str
+) -> None:
+    """Common practice, no source: each of these is heard as a close in the fourth measure."""
+    tail = ("C5:4", "C3:4") if kind == "deceptive" else ("", "")
+    found = cadences(piece(f"{OPENING} {right} {tail[0]}", f"{BASS} {left} {tail[1]}"))
+    assert (4, 1, "C major", kind) in [(c.place.measure, c.place.beat, c.key, c.kind) for c in found]
+
+
+def test_a_last_chord_that_goes_on_is_one_cadence() -> None:
+    """A broken tonic chord under the last note makes no second cadence."""
+    found = cadences(piece(f"{OPENING} C5:2 B4:2 C5:4", f"{BASS} F3:1 G3:1 G2:2 C3:1 G2:1 C3:2"))
+    assert [(c.place.measure, c.place.beat, c.kind) for c in found] == [(4, 1, "authentic")]
+
+
 def test_the_fourth_degree_before_the_last_chord_is_a_plagal_close() -> None:
     """IV-I at the end, without a leading tone, is plagal."""
     upper: Voices = ["E5:2 D5:2 C5:2 C5:2 C5:4", "G4:2 G4:2 G4:2 A4:2 G4:4"]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -52,6 +54,17 @@ def test_a_last_chord_in_major_does_not_make_a_minor_piece_major() -> None:
         "A3:2 E3:2 C3:2 F3:2 E3:4 A2:4",
     )
     assert find_keys(written)[0] == "A minor"
+
+
+def test_a_piece_said_to_be_in_minor_stays_so_when_it_stops_in_the_dominant() -> None:
+    """An exposition that breaks off in the answer's key is in the key that its score names."""
+    tonic = "G4:1 A4:1 Bb4:1 F#4:1 G4:2 D4:2"
+    dominant = "D5:1 E5:1 F5:1 C#5:1 D5:2 A4:2 D5:1 C#5:1 D5:2"
+    written = piece(
+        f"{tonic} {tonic} {dominant}", "G3:4 D3:2 G2:2 G3:4 D3:2 G2:2 D3:4 A2:2 F3:2 A2:2 D3:2", fifths=-2
+    )
+    said = replace(written, key_signatures=(replace(written.key_signatures[0], mode="minor"),))
+    assert find_keys(said)[0] == "G minor"
 
 
 def test_a_change_of_key_is_heard_by_measure() -> None:

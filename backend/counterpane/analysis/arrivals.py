@@ -95,7 +95,7 @@ def _arrival(piece: Piece, texture: Texture, offset: Fraction, final: Fraction) 
         chord_before=before,
         top=chord[-1],
         top_before=tuple(texture.tracks[0].struck_between(time - beat, time)),
-        moves=tuple((last[-1], now[-1]) for now, last in pairs if now and last),
+        moves=tuple(_moves(texture, pairs, beat)),
         fermata=any(note.fermata for note in chord),
         last=offset >= final - Fraction(beat_length(measure)),
         closes_repeat=measure.repeat_end and not texture.struck_between(time + beat, float(measure.end)),
@@ -112,13 +112,27 @@ def _leaving(track: VoiceTrack, time: float, beat: float) -> list[Note]:
     return track.last_before(time, beat)
 
 
+def _moves(
+    texture: Texture, pairs: list[tuple[list[Note], list[Note]]], beat: float
+) -> Iterator[tuple[Note, Note]]:
+    """Yield the notes of each voice before and on the beat; an anticipation gives way to the note it follows."""
+    for track, (now, last) in zip(texture.tracks, pairs, strict=True):
+        if now and last:
+            anticipates = last[-1].midi == now[-1].midi and last[-1].duration < beat
+            before = track.last_before(float(last[-1].onset), beat) if anticipates else ()
+            yield (before or last)[-1], now[-1]
+
+
 def _bass_before(texture: Texture, time: float, beat: float) -> tuple[Note, ...]:
-    """Return the lowest voice's notes within the two beats before, the last one first."""
-    for track in reversed(texture.tracks):
-        found = track.struck_between(time - 2 * beat, time)
-        if found:
-            return tuple(reversed(found))
-    return ()
+    """Return the notes within the two beats before of the voice that was the lowest there, the last one first.
+
+    A bass note that is held through them counts, too. Which voice is the lowest changes where voices cross.
+    """
+    lines = [
+        track.struck_between(time - 2 * beat, time) or track.last_before(time, beat)
+        for track in reversed(texture.tracks)
+    ]
+    return tuple(reversed(min(filter(None, lines), key=lambda line: line[-1].midi, default=())))
 
 
 def _stillness(texture: Texture, pairs: list[tuple[list[Note], list[Note]]], time: float, beat: float) -> float:

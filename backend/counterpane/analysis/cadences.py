@@ -19,8 +19,12 @@ from counterpane.model.analysis import Cadence, CadenceKind, KeyOfMeasure
 from counterpane.model.piece import Note, Piece
 
 _THRESHOLD = 5.0
+# A key that is not heard around the arrival costs so much, less where its leading tone sounds just before.
 _FOREIGN_KEY = 1.4
+_FOREIGN_KEY_LED_TO = 0.6
 _APART_BEATS = 2
+# How still it must be for a bass that only steps down to the tonic to be heard as a close.
+_AT_REST = 0.5
 
 
 @dataclass(frozen=True)
@@ -62,8 +66,9 @@ def _best(arrival: Arrival, keys: list[Key]) -> _Close | None:
     index = arrival.measure.index
     at_hand = {keys[index]: 0.0, keys[max(0, index - 1)]: 0.0}
     tonic = fifth_of(arrival.bass.pitch)
+    led = any((note.midi + 1 - arrival.bass.midi) % 12 == 0 for note in arrival.chord_before)
     for key in (Key(tonic, "major"), Key(tonic, "minor")):
-        at_hand.setdefault(key, _FOREIGN_KEY)
+        at_hand.setdefault(key, _FOREIGN_KEY_LED_TO if led else _FOREIGN_KEY)
     closes = [
         _Close(arrival, key, kind, points + _ending(arrival) - charge, grounds)
         for key, charge in at_hand.items()
@@ -94,18 +99,16 @@ def _authentic(arrival: Arrival, key: Key) -> _Kind | None:
     if leading:
         points += 1.5
         grounds.append("the leading tone rises to the tonic")
+    if leading and _bass_degree_before(arrival, key) == 2 and arrival.stillness >= _AT_REST:
+        points += 1.0
+        grounds.append("the bass steps down to it")
     points += _formula(arrival, key)
     return "authentic", points, tuple(grounds)
 
 
 def _formula(arrival: Arrival, key: Key) -> float:
-    """Return the points for the turns closes are made of: 4-5-1, an octave on the dominant, 2-1 or 7-1 on top."""
-    bass = arrival.bass_before
-    points = 0.0
-    if len(bass) > 1 and _degree(bass[0], key) == 7:
-        octave = _degree(bass[1], key) == 7 and abs(bass[1].midi - bass[0].midi) == 12
-        prepared = {_degree(note, key) for note in bass[1:]} & {2, 5}
-        points += (0.8 if octave else 0.0) + (0.4 if prepared else 0.0)
+    """Return the points for the turns closes are made of: those of the bass, and 2-1 or 7-1 on top."""
+    points = _prepared(arrival, key)
     top = _degree(arrival.top, key)
     if top == 0:
         points += 0.9 + (0.4 if {_degree(note, key) for note in arrival.top_before} & {2, 11} else 0.0)
@@ -114,12 +117,22 @@ def _formula(arrival: Arrival, key: Key) -> float:
     return points
 
 
+def _prepared(arrival: Arrival, key: Key) -> float:
+    """Return the points for how the bass comes to a dominant: 4-5 or 2-5, and an octave on it."""
+    bass = arrival.bass_before
+    if len(bass) < 2 or _degree(bass[0], key) != 7:
+        return 0.0
+    octave = _degree(bass[1], key) == 7 and abs(bass[1].midi - bass[0].midi) == 12
+    prepared = {_degree(note, key) for note in bass[1:]} & {2, 5}
+    return (0.8 if octave else 0.0) + (0.4 if prepared else 0.0)
+
+
 def _half(arrival: Arrival, key: Key) -> _Kind | None:
     degrees = {_degree(note, key) for note in arrival.chord}
     if _degree(arrival.bass, key) != 7 or not degrees <= {7, 11, 2} or _bass_degree_before(arrival, key) == 7:
         return None
     # A stop on the dominant is one only where a stop is heard.
-    heard = arrival.fermata or arrival.stillness >= 0.9
+    heard = arrival.fermata or (arrival.stillness >= 0.9 and arrival.strength >= 2)
     points = 2.0 + (0.8 if 11 in degrees else 0.0) + (0.0 if heard else -2.5)
     return "half", points, ("the phrase stops on the dominant",)
 
@@ -130,7 +143,8 @@ def _deceptive(arrival: Arrival, key: Key) -> _Kind | None:
         return None
     if not _leading_tone_resolves(arrival, key):
         return None
-    return "deceptive", 3.2, ("the leading tone rises to the tonic, but the bass steps up to the sixth degree",)
+    points = 3.2 + _prepared(arrival, key)
+    return "deceptive", points, ("the leading tone rises to the tonic, but the bass steps up to the sixth degree",)
 
 
 def _plagal(arrival: Arrival, key: Key) -> _Kind | None:
@@ -185,16 +199,31 @@ def _mode_fits(arrival: Arrival, key: Key) -> bool:
 
 
 def _strongest(closes: list[_Close]) -> list[_Close]:
-    """Of closes within two beats of each other keep the strongest; one under a fermata always stays."""
+    """Of closes within two beats of each other keep the strongest; one under a fermata always stays.
+
+    What only goes on with the chord of a close, in its measure, is no further one.
+    """
     kept: list[_Close] = []
     for close in closes:
-        previous = kept[-1].arrival if kept else None
-        near = previous is not None and close.arrival.offset - previous.offset < _APART_BEATS
-        if previous is None or not near or (close.arrival.fermata and previous.fermata):
+        previous = kept[-1] if kept else None
+        if previous is not None and _goes_on(previous, close):
+            continue
+        if previous is None or not _is_near(previous.arrival, close.arrival):
             kept.append(close)
-        elif close.points > kept[-1].points and not previous.fermata:
+        elif close.points > previous.points and not previous.arrival.fermata:
             kept[-1] = close
     return kept
+
+
+def _goes_on(previous: _Close, close: _Close) -> bool:
+    """Say whether nothing but the tonic chord has sounded since a close in the same key and measure."""
+    same = close.kind == previous.kind == "authentic" and close.key == previous.key
+    broken = {_degree(note, close.key) for note in (*close.arrival.chord_before, *close.arrival.bass_before[:1])}
+    return same and previous.arrival.measure == close.arrival.measure and broken <= {0, 3, 4, 7}
+
+
+def _is_near(one: Arrival, other: Arrival) -> bool:
+    return other.offset - one.offset < _APART_BEATS and not (one.fermata and other.fermata)
 
 
 def _cadence(piece: Piece, close: _Close) -> Cadence:

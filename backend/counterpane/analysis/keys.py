@@ -22,7 +22,8 @@ from counterpane.model.piece import Piece
 
 _SIGNATURE = 2.5
 _NEAR_SIGNATURE = 0.8
-_SAID_MODE = 2.0
+# Programs that write scores say "major" where nobody has chosen, "minor" only where somebody has.
+_SAID_MODE = {"major": 2.0, "minor": 3.0}
 _LAST_BASS = 4.0
 _ENDS = 2.0
 _FILLED = 2.0
@@ -74,7 +75,7 @@ def _signature_weight(piece: Piece, key: Key) -> float:
         return 0.0
     signature = piece.key_signatures[0]
     if key in keys_of_signature(signature):
-        return _SIGNATURE + (_SAID_MODE if signature.mode == key.mode else 0.0)
+        return _SIGNATURE + (_SAID_MODE[key.mode] if signature.mode == key.mode else 0.0)
     # Older scores leave out the last flat or sharp of the signature.
     return _NEAR_SIGNATURE if abs(key.signature - signature.fifths) == 1 else 0.0
 
