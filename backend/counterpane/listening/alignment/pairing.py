@@ -94,11 +94,17 @@ def _settle_repeated_keys(pairs: Pairs) -> None:
 
 
 def _is_wrong_key(pairs: Pairs, stroke: Stroke) -> bool:
-    """Whether the path took the key for a wrong one, and no note of that key was passed over just before."""
+    """Whether the path took the key for a wrong one, and it may not have played a note of its own near there.
+
+    That is one passed over just before, or one just before or after that another stroke was given.
+    """
     table, key = pairs.written.by_group_and_key, pairs.keys[stroke.event]
-    just_before = (table.get((stroke.group - onsets, key), ()) for onsets in range(1, _OUT_OF_TURN_ONSETS + 1))
-    late = any(note not in pairs.taken for notes in just_before for note in notes)
-    return stroke.takes and (stroke.group, key) not in table and not late
+    if not stroke.takes or (stroke.group, key) in table:
+        return False
+    reach = range(1, _OUT_OF_TURN_ONSETS + 1)
+    before = any((stroke.group - onsets, key) in table for onsets in reach)
+    after = (note for onsets in reach for note in table.get((stroke.group + onsets, key), ()))
+    return not before and not any(note in pairs.taken for note in after)
 
 
 def _is_near(group: int, places: Sequence[int]) -> bool:

@@ -28,6 +28,9 @@ _ORNAMENT_GAP_MS = 350.0
 """Keys of one ornament follow one another at least so quickly, even in slow practice."""
 
 _CORRECTION = 0.1
+_NOT_AT_ONCE = 0.15
+"""For each key struck between the wrong one and the right one."""
+
 _PASSED_OVER = 0.3
 """A note that was not played was more likely replaced than left out, with the next one put right."""
 
@@ -162,15 +165,15 @@ class _Slips:
         self, event: int, free: Mapping[int, Sequence[int]]
     ) -> Iterator[tuple[float, int, int, bool]]:
         """Yield the notes that were put right after a wrong key, with the cost of saying so."""
-        place = self.order[event]
-        for follower in self.run.strokes[place + 1 : place + 1 + _FOLLOWERS]:
+        following = self.run.strokes[self.order[event] + 1 :][:_FOLLOWERS]
+        for rank, follower in enumerate(following):
             note = self.pairs.played.get(follower.event)
             if note is None:
                 continue
             key_cost = self._key_cost(event, note)
             if key_cost is not None and self._is_put_right(event, follower.event, note):
                 passed_over = _PASSED_OVER if self._passes_over(note, free) else 0.0
-                yield key_cost + _CORRECTION + passed_over, event, note, True
+                yield key_cost + _CORRECTION + _NOT_AT_ONCE * rank + passed_over, event, note, True
 
     def _passes_over(self, note: int, free: Mapping[int, Sequence[int]]) -> bool:
         """Whether the hand has a note that was not played between this one and the last that was."""
