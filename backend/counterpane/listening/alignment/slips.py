@@ -20,7 +20,9 @@ _REACH_SEMITONES = 14
 _TOGETHER_MS = 45.0
 _ONSETS_AWAY = 2
 _FOLLOWERS = 4
-_PATH_AGREES = 0.5
+_PATH_AGREES = 0.3
+"""The path knows the order of keys but not their times."""
+
 _KEY_COST = {1: 0.0, 2: 0.0, 3: 0.15, 4: 0.25, 12: 0.05}
 
 _HANDS: tuple[Hand, Hand] = ("right", "left")
@@ -171,7 +173,7 @@ class _Slips:
             if note is None:
                 continue
             key_cost = self._key_cost(event, note)
-            if key_cost is not None and self._is_put_right(event, follower.event, note):
+            if key_cost is not None and self._is_put_right(event, follower.event, note, rank):
                 passed_over = _PASSED_OVER if self._passes_over(note, free) else 0.0
                 yield key_cost + _CORRECTION + _NOT_AT_ONCE * rank + passed_over, event, note, True
 
@@ -183,7 +185,7 @@ class _Slips:
         groups = range(max(start + 1, group - _ONSETS_AWAY), group)
         return any(self._is_in(other, hand) for near in groups for other in free.get(near, ()))
 
-    def _is_put_right(self, event: int, follower: int, note: int) -> bool:
+    def _is_put_right(self, event: int, follower: int, note: int, rank: int) -> bool:
         onset = self.written.onset_of[note]
         pace = self.line.pace(onset)
         between = self.times[follower] - self.times[event]
@@ -191,7 +193,7 @@ class _Slips:
             return False
         before, _ = self.pairs.hand_neighbours(note)
         if before is None:
-            return True
+            return rank < len(_HANDS)
         written_gap = (onset - self.written.onset_of[self.pairs.played[before]]) * pace
         share = (self.times[event] - self.times[before]) / written_gap
         late = self.times[follower] - self.times[before] - written_gap
