@@ -101,7 +101,8 @@ def tally(heard: Heard, troubles: Iterable[Trouble]) -> tuple[MeasureTally, ...]
             cell = heard.sheet.measure_number(trouble.onset), hand
             counts[cell][trouble.kind] += 1
             runs[cell].add(trouble.run)
-    written = Counter((heard.sheet.measure_number(float(note.onset)), note.hand) for note in heard.sheet.expected)
+    sheet = heard.sheet
+    written = Counter((sheet.measure_number(sheet.onset_of[note.id]), note.hand) for note in sheet.expected)
     return tuple(
         MeasureTally(
             measure=cell[0],

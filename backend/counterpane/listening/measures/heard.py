@@ -9,7 +9,7 @@ those put right after a wrong key) are kept, but are not `plain`.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from statistics import median
@@ -72,16 +72,13 @@ class Pass:
     @cached_property
     def asynchronies(self) -> tuple[tuple[float, float], ...]:
         """Written onset and left minus right (ms) wherever both hands have plain notes together."""
-        right, left = (dict(self.onsets(hand)) for hand in HANDS)
+        right, left = (dict(self.onsets[hand]) for hand in HANDS)
         return tuple((onset, left[onset] - right[onset]) for onset in right if onset in left)
 
-    def onsets(self, hand: Hand) -> list[tuple[float, float]]:
-        """Return written onset (quarters) and time (ms) of one hand's plain notes; a chord has its median."""
-        times: dict[float, list[float]] = defaultdict(list)
-        for struck in self.by_hand[hand]:
-            if struck.plain:
-                times[struck.onset].append(struck.played.onset_ms)
-        return [(onset, median(group)) for onset, group in times.items()]
+    @cached_property
+    def onsets(self) -> dict[Hand, list[tuple[float, float]]]:
+        """Written onset (quarters) and time (ms) of each hand's plain notes; a chord has its median."""
+        return {hand: _onsets(row) for hand, row in self.by_hand.items()}
 
     @cached_property
     def merged_onsets(self) -> list[tuple[float, float]]:
@@ -89,7 +86,7 @@ class Pass:
         late = median([value for _, value in self.asynchronies]) if self.asynchronies else 0.0
         times: dict[float, list[float]] = defaultdict(list)
         for hand, shift in zip(HANDS, (0.0, late), strict=True):
-            for onset, time in self.onsets(hand):
+            for onset, time in self.onsets[hand]:
                 times[onset].append(time - shift)
         return sorted((onset, sum(group) / len(group)) for onset, group in times.items())
 
@@ -117,7 +114,7 @@ class Pass:
     @cached_property
     def _both_hands(self) -> tuple[list[tuple[float, bool]], TempoLine] | None:
         """All plain onsets of both hands as (onset, is left) in order, and one line through them."""
-        rows = sorted((onset, hand == "left", time) for hand in HANDS for onset, time in self.onsets(hand))
+        rows = sorted((onset, hand == "left", time) for hand in HANDS for onset, time in self.onsets[hand])
         if self.line is None or len(self.pause_onsets) > len(rows) // 3:
             return None
         onsets, left, times = (np.array(column) for column in zip(*rows, strict=True))
@@ -136,6 +133,14 @@ class Pass:
             [is_left == (hand == "left") and (hand, onset) not in chords for onset, is_left in rows], dtype=bool
         )
         return HandLine.of(line, np.flatnonzero(mine)) if mine.sum() > 1 else None
+
+
+def _onsets(row: Iterable[Struck]) -> list[tuple[float, float]]:
+    times: dict[float, list[float]] = defaultdict(list)
+    for struck in row:
+        if struck.plain:
+            times[struck.onset].append(struck.played.onset_ms)
+    return [(onset, median(group) if len(group) > 1 else group[0]) for onset, group in times.items()]
 
 
 @dataclass(frozen=True)
@@ -191,9 +196,7 @@ def hear(piece: Piece, passage: Passage, performance: Performance, alignment: Al
         if known is None or (result.note not in sheet.loose and (not wrong or known.status == "replacement")):
             note, played = piece.by_id[result.note], performance.notes[result.event]
             plain = note.id not in sheet.loose and (wrong or note.id not in mistaken[result.run])
-            pairs[result.run][note.id] = Struck(
-                note, sheet.onset_of[note.id], float(note.end), played, result.status, plain
-            )
+            pairs[result.run][note.id] = _struck(sheet, note, played, result.status, plain)
     _add_out_of_turn(sheet, performance, alignment, pairs)
     passes = tuple(_pass(run, group, mistaken[run], sheet.order) for run, group in sorted(pairs.items()))
     return Heard(sheet, passage, performance, alignment, passes)
@@ -209,9 +212,11 @@ def _add_out_of_turn(
     for run, keys in spare.items():
         struck_ms = {note: struck.played.onset_ms for note, struck in pairs.get(run, {}).items()}
         for note, played in out_of_turn(sheet, struck_ms, keys):
-            plain = note.id not in sheet.loose
-            onset = sheet.onset_of[note.id]
-            pairs[run][note.id] = Struck(note, onset, float(note.end), played, "as_written", plain)
+            pairs[run][note.id] = _struck(sheet, note, played, "as_written", note.id not in sheet.loose)
+
+
+def _struck(sheet: Sheet, note: Note, played: PlayedNote, status: EventStatus, plain: bool) -> Struck:
+    return Struck(note, sheet.onset_of[note.id], sheet.end_of[note.id], played, status, plain)
 
 
 def _pass(run: int, group: dict[str, Struck], mistaken: dict[str, int], order: dict[str, int]) -> Pass:

@@ -29,6 +29,11 @@ class Sheet:
         return {note.id: float(note.onset) for note in self.expected}
 
     @cached_property
+    def end_of(self) -> dict[str, float]:
+        """Written end of each expected note, by its id; as exact as the fraction, and quicker."""
+        return {note.id: _end(note) for note in self.expected}
+
+    @cached_property
     def order(self) -> dict[str, int]:
         """Place of each expected note in written order, by its id."""
         return {note.id: index for index, note in enumerate(self.expected)}
@@ -84,7 +89,7 @@ class Sheet:
     @cached_property
     def after_fermatas(self) -> frozenset[float]:
         """Onsets of what follows a fermata: the time before them is free."""
-        return frozenset(float(note.end) for note in self.expected if note.fermata)
+        return frozenset(self.end_of[note.id] for note in self.expected if note.fermata)
 
     def notes_at(self, onset: float) -> tuple[Note, ...]:
         """Return the expected notes that are written at an onset."""
@@ -106,8 +111,12 @@ class Sheet:
         return {}
 
     def measure_number(self, onset: float) -> int:
-        """Return the printed number of the measure that holds an onset."""
-        return self.piece.measures[self._measure_index(onset)].number
+        """Return the printed number of the measure that holds a written onset."""
+        return self._measure_numbers[onset]
+
+    @cached_property
+    def _measure_numbers(self) -> dict[float, int]:
+        return {onset: self.piece.measures[self._measure_index(onset)].number for onset in self.onsets}
 
     def begins_measure(self, onset: float) -> bool:
         """Tell whether an onset is the first of those written in its measure."""
@@ -125,3 +134,9 @@ class Sheet:
     @cached_property
     def _measure_starts(self) -> list[float]:
         return [float(measure.onset) for measure in self.piece.measures]
+
+
+def _end(note: Note) -> float:
+    onset, duration = note.onset, note.duration
+    ticks = onset.numerator * duration.denominator + duration.numerator * onset.denominator
+    return ticks / (onset.denominator * duration.denominator)

@@ -54,6 +54,7 @@ _LEAST_SD_MS = 1.0
 _LEAST_ROOM = 0.1
 _NOTES_A_STEP = 6
 _PENALTY = 3.0
+_BLOCK = 200_000
 _SEGMENTS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 64, 128)
 
 
@@ -217,9 +218,16 @@ def _basis(onsets: Floats, reach: tuple[float, float], segments: int) -> Floats:
 
 
 def _solve(design: Floats, times_ms: Floats) -> Floats:
-    gram = design.T @ design
-    gram[np.diag_indices_from(gram)] += 1e-9 * np.trace(gram) / len(gram)
-    return np.asarray(np.linalg.solve(gram, design.T @ times_ms), dtype=np.float64)
+    return np.asarray(np.linalg.solve(_gram(design), design.T @ times_ms), dtype=np.float64)
+
+
+def _gram(design: Floats) -> Floats:
+    """Return the design's products with itself, in blocks too small for numpy to start threads that only wait."""
+    width = design.shape[1]
+    blocks = np.array_split(design, 1 + design.size * width // _BLOCK)
+    gram: Floats = sum((block.T @ block for block in blocks), np.zeros((width, width)))
+    gram[np.diag_indices(width)] += 1e-9 * np.trace(gram) / width
+    return gram
 
 
 def _candidates(onsets: Floats, times_ms: Floats) -> tuple[int, ...]:
@@ -251,8 +259,7 @@ def _sure_breaks(line: TempoLine) -> tuple[int, ...]:
     """Keep steps surer than chance; half a hesitation is no fault to be named, but no unevenness either."""
     if not line.breaks:
         return ()
-    kept = line.design[line.kept]
-    own = np.diag(np.linalg.pinv(kept.T @ kept))[-len(line.breaks) :]
+    own = np.diag(np.linalg.inv(_gram(line.design[line.kept])))[-len(line.breaks) :]
     errors = max(line.sd_ms, _LEAST_SD_MS) * np.sqrt(own)
     rows = zip(line.breaks, line.steps_ms, hesitation_limits(line), errors.tolist(), strict=True)
     found = [index for index, step, limit, error in rows if abs(step) >= max(limit / 2, _SURE * error)]
