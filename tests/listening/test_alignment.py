@@ -8,7 +8,7 @@ from counterpane.errors import PerformanceError
 from counterpane.listening.alignment import align
 from counterpane.model.assessment import Alignment
 from counterpane.model.practice import Passage
-from tests.listening.scenes import heard, left_out, played, said, written
+from tests.listening.scenes import heard, left_out, played, said, whole, written
 
 # Both hands of the first two measures, as they sound together.
 FIRST = "C5+C3 D5 E5+E3 F5 G5+G3 A5 B5+E3 C6"
@@ -136,6 +136,20 @@ def test_an_ornament_may_be_played_or_not(text: str, expected: str) -> None:
     alignment = align(piece, Passage(1, 1, "both", 60), played(text, 90))
     assert expected == said(alignment)
     assert {note.status for note in alignment.notes} == {"played"}
+
+
+def test_quick_neighbours_struck_out_of_turn_are_both_played() -> None:
+    """Uneven playing of quick notes now and then swaps two of them: neither was left out, and none was added."""
+    performance = played("C5+C3 D5 F5 E5 E3 G5+G3 A5", 90)
+    alignment = align(written(), whole(written()), performance)
+    assert said(alignment) == "=l0 =r0 =r1 =r3 =r2 =l2 =l4 =r4 =r5"
+    assert left_out(alignment) == ""
+
+
+def test_slow_neighbours_in_the_wrong_order_are_wrong_keys() -> None:
+    """With time enough to hear them, F before E is not both notes as written."""
+    words = said(heard(written(), "C5+C3 D5 F5+E3 E5 G5+G3 A5 B5+E3 C6")).split()
+    assert not {"=r2", "=r3"} <= set(words)
 
 
 @pytest.mark.parametrize("first", ["D5", "C#5", "C6"])

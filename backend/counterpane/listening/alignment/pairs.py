@@ -10,7 +10,8 @@ from counterpane.listening.alignment.timeline import TimeLine, draw_time_line
 from counterpane.listening.alignment.written import Written
 from counterpane.model.piece import Hand
 
-_SCRAMBLED_MS = 40.0
+_SCRAMBLED_MS = 100.0
+"""Neighbours in quick playing that come down in the wrong order within this time are both played."""
 
 
 class Pairs:
@@ -71,7 +72,7 @@ class Pairs:
     def keeps_order(self, note: int, event: int) -> bool:
         """Whether an event comes after the hand's notes before this one and before those after it.
 
-        Fingers that come down almost together may do so in either order.
+        Fingers that come down almost together may do so in either order, as in uneven playing of quick notes.
         """
         before, after = self.hand_neighbours(note)
         time = self.times_ms[event]

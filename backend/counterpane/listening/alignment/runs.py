@@ -124,12 +124,15 @@ def _is_jump(move: Move, origin: int, target: int, elapsed: float, usual_pace: f
 
 
 def pace_of(moves: Sequence[Move], positions: Positions, written: Written, times_ms: Sequence[float]) -> float:
-    """Return the median duration of a quarter note over steps from one onset to the next."""
+    """Return the median duration of a quarter note in ms, over steps from one onset to the next."""
     paces = []
     group_of, onsets = positions.group.tolist(), written.group_onsets.tolist()
-    groups = [group_of[move.position] if move.position != ASTRAY else -9 for move in moves]
-    for event in range(1, len(moves)):
-        if groups[event] == groups[event - 1] + 1 and moves[event].kind != JUMP:
-            quarters = onsets[groups[event]] - onsets[groups[event - 1]]
-            paces.append((times_ms[event] - times_ms[event - 1]) / quarters)
+    here, since = -9, 0.0
+    for move, time in zip(moves, times_ms, strict=True):
+        group = here if move.kind == STAY else group_of[move.position]
+        if group == here:
+            continue
+        if group == here + 1 and move.kind != JUMP:
+            paces.append((time - since) / (onsets[group] - onsets[here]))
+        here, since = group, time
     return median(paces) if paces else _ANY_PACE

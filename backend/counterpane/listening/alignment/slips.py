@@ -168,12 +168,15 @@ class _Slips:
     ) -> Iterator[tuple[float, int, int, bool]]:
         """Yield the notes that were put right after a wrong key, with the cost of saying so."""
         following = self.run.strokes[self.order[event] + 1 :][:_FOLLOWERS]
+        reached: int | None = None
         for rank, follower in enumerate(following):
             note = self.pairs.played.get(follower.event)
             if note is None:
                 continue
+            group = self.written.group_of[note]
+            reached = group if reached is None else min(group, reached)
             key_cost = self._key_cost(event, note)
-            if key_cost is not None and self._is_put_right(event, follower.event, note, rank):
+            if group <= reached and key_cost is not None and self._is_put_right(event, follower.event, note, rank):
                 passed_over = _PASSED_OVER if self._passes_over(note, free) else 0.0
                 yield key_cost + _CORRECTION + _NOT_AT_ONCE * rank + passed_over, event, note, True
 
