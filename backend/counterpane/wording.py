@@ -31,11 +31,15 @@ class Catalogue:
 
     def say(self, key: str, /, **values: object) -> str:
         """Return the sentence `key` with `values` filled in; raises `DrillError` when the file lacks either."""
+        return self.fill(key, values)
+
+    def fill(self, key: str, values: Mapping[str, object]) -> str:
+        """Return what `say` does, from a mapping, which may know how to fill in names that it does not hold."""
         sentence = self.sentences.get(key)
         if sentence is None:
             raise DrillError(f"the sentence {key!r} is missing: add it, as a string", file=self.file)
         try:
-            return sentence.format(**values)
+            return sentence.format_map(values)
         except (KeyError, IndexError, ValueError) as error:
             names = ", ".join(f"{{{name}}}" for name in values)
             raise DrillError(

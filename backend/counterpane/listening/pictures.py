@@ -62,7 +62,7 @@ def timing_strip(heard: Heard, wording: Wording) -> Picture | None:
     for number, (start, end) in enumerate(lines):
         inside = [one for one in rows.values() if start <= one.onset < end]
         _timing_line(drawing, heard, wording, inside, (start, end), number * _LINE_HEIGHT + 12)
-    title = wording.pictures["timing"]
+    title = wording.picture("timing")
     text = " ".join(_timing_words(heard, wording, list(rows.values())))
     return Picture("timing", drawing.svg(title, text), text)
 
@@ -101,10 +101,10 @@ def tempo_line(heard: Heard, wording: Wording) -> Picture | None:
             for onset, tempo in zip(line.onsets.tolist(), row.tolist(), strict=True)
         )
     longest = max(tempos, key=len)
-    text = wording.pictures["tempo_text"].format(
-        start=f"{float(longest[0]):.0f}", end=f"{float(longest[-1]):.0f}", goal=f"{goal:.0f}"
+    text = wording.picture(
+        "tempo_text", start=f"{float(longest[0]):.0f}", end=f"{float(longest[-1]):.0f}", goal=f"{goal:.0f}"
     )
-    return Picture("tempo", drawing.svg(wording.pictures["tempo"], text), text)
+    return Picture("tempo", drawing.svg(wording.picture("tempo"), text), text)
 
 
 def _lines(heard: Heard) -> list[tuple[float, float]]:
@@ -140,7 +140,7 @@ def _timing_line(
             quiet = _ROW / 2 * just_heard_ms(median(one.interval_ms for one in mine)) / LATEST_MS
             drawing.band(middle - quiet, middle + quiet)
         drawing.line((MARGIN, middle), (WIDTH - MARGIN + 8, middle), faint=True)
-        drawing.text((2, middle + 4), wording.pictures[f"short_{hand}"])
+        drawing.text((2, middle + 4), wording.picture(f"short_{hand}"))
         for one in mine:
             away = max(-1.0, min(1.0, one.ms / LATEST_MS)) * (_ROW / 2 - 4)
             drawing.note((across(one.onset, start, longest), middle + away), hand, stem_from=middle)
@@ -157,8 +157,9 @@ def _timing_words(heard: Heard, wording: Wording, rows: list[Deviation]) -> Iter
             continue
         audible = [one for one in mine if abs(one.ms) > just_heard_ms(one.interval_ms)]
         farthest = max(mine, key=lambda one: abs(one.ms))
-        yield wording.pictures["timing_text"].format(
-            hand=wording.words[hand],
+        yield wording.picture(
+            "timing_text",
+            hand=wording.word(hand),
             notes=len(mine),
             early=sum(1 for one in audible if one.ms < 0),
             late=sum(1 for one in audible if one.ms > 0),
@@ -191,13 +192,16 @@ def _loudness_line(heard: Heard, found: Sequence, wording: Wording) -> Picture |
             hand,
             dashed=hand == "left",
         )
-    names = " ".join(f"{_SHAPES[hand]} {wording.pictures[f'short_{hand}']}" for hand in found.hands)
+    names = " ".join(f"{_SHAPES[hand]} {wording.picture(f'short_{hand}')}" for hand in found.hands)
     drawing.text((WIDTH - 8, 137), names, anchor="end")
     change = _ends(velocities)
-    text = wording.pictures["loudness_text"].format(
-        where=wording.where(heard.sheet.place(first), heard.sheet.place(last)), start=change[0], end=change[1]
+    text = wording.picture(
+        "loudness_text",
+        where=wording.where(heard.sheet.place(first), heard.sheet.place(last)),
+        start=change[0],
+        end=change[1],
     )
-    return Picture("loudness", drawing.svg(wording.pictures["loudness"], text), text)
+    return Picture("loudness", drawing.svg(wording.picture("loudness"), text), text)
 
 
 def _ends(velocities: list[int]) -> tuple[int, int]:

@@ -52,7 +52,7 @@ def attempts_over_time(points: Sequence[AttemptPoint], *, language: str = "en") 
     if len(points) > 1:
         drawing.text((WIDTH - 8, bottom), points[-1].label, anchor="end")
     text = " ".join(_words(wording, row, values) for row, values in rows)
-    return Picture("attempts", drawing.svg(wording.pictures["attempts"], text), text)
+    return Picture("attempts", drawing.svg(wording.picture("attempts"), text), text)
 
 
 def _measured(points: Sequence[AttemptPoint], row: _Row) -> list[tuple[int, float]]:
@@ -69,7 +69,7 @@ def _draw(
         (across(index, 0, max(1, count - 1)), upward(value, low - pad, high + pad, top + 8, top + _ROW - 20))
         for index, value in values
     ]
-    drawing.text((MARGIN, top), wording.pictures[row.name])
+    drawing.text((MARGIN, top), wording.picture(row.name))
     drawing.text((WIDTH - 8, top), row.show(values[-1][1]), anchor="end")
     drawing.line((MARGIN, top + _ROW - 18), (WIDTH - 8, top + _ROW - 18), faint=True)
     drawing.path(places)
@@ -78,8 +78,9 @@ def _draw(
 
 
 def _words(wording: Wording, row: _Row, values: list[tuple[int, float]]) -> str:
-    return wording.pictures["attempts_text"].format(
-        name=wording.pictures[row.name],
+    return wording.picture(
+        "attempts_text",
+        name=wording.picture(row.name),
         first=row.show(values[0][1]),
         last=row.show(values[-1][1]),
         attempts=len(values),
