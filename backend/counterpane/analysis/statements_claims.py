@@ -45,6 +45,8 @@ LEAST_NOTES = 4
 ENOUGH_WHEN_RARE = 0.6
 # A complete statement meets at least this share of the figure's notes.
 LEAST_MET = 0.7
+# ... and a shortened one this share of what is there.
+LEAST_MET_WHEN_SHORT = 0.85
 
 
 @dataclass(frozen=True)
@@ -114,6 +116,19 @@ def _one_step_in_head(laid: Laid) -> Flags:
     return alone
 
 
+def _is_whole(laid: Laid) -> Flags:
+    """Return the rows that meet enough of the figure, and of the two notes at either end at least one."""
+    begins = laid.answered | laid.met[:, :2].any(axis=1)
+    whole: Flags = begins & laid.met[:, -2:].any(axis=1) & (laid.met.mean(axis=1) >= LEAST_MET)
+    return whole
+
+
+def _mostly(met: Flags) -> Flags:
+    """Return where nearly all notes from the first column to this one are met."""
+    mostly: Flags = np.cumsum(met, axis=1) >= LEAST_MET_WHEN_SHORT * np.arange(1, met.shape[1] + 1)
+    return mostly
+
+
 def _extents(laid: Laid, entry: Floats, *, shortenable: bool) -> list[tuple[Ints, Ints, Floats]]:
     """Return (first column, last column, worth) by row: complete, and the best head and tail."""
     rows, size = laid.gain.shape
@@ -122,7 +137,7 @@ def _extents(laid: Laid, entry: Floats, *, shortenable: bool) -> list[tuple[Ints
     edited = np.where(_one_step_in_head(laid), ANSWERED, EDITED * within)
     changes = within + laid.answered.astype(np.int64) + ~(laid.met[:, 0] | laid.answered) + ~laid.met[:, -1]
     complete = laid.gain.sum(axis=1) - entry - edited - FURTHER_CHANGE * np.maximum(changes - 1, 0)
-    complete[laid.met.mean(axis=1) < LEAST_MET] = 0.0
+    complete[~_is_whole(laid)] = 0.0
     extents = [(begin, end, complete)]
     least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
     if not shortenable or least >= size:
@@ -131,14 +146,14 @@ def _extents(laid: Laid, entry: Floats, *, shortenable: bool) -> list[tuple[Ints
     heads[:, : least - 1] = 0.0
     heads[:, -1] = 0.0
     heads -= EDITED_AND_SHORTENED * np.logical_or.accumulate(laid.edited, axis=1)
-    heads[~(laid.met & laid.met[:, :1])] = 0.0
+    heads[~(laid.met & laid.met[:, :1] & _mostly(laid.met))] = 0.0
     # A tail's first note carries no interval, so its bits do not count.
     tails = np.cumsum(laid.gain[:, ::-1], axis=1)[:, ::-1] - np.maximum(laid.gain, 0.0)
     tails -= (entry + SHORTENED)[:, None]
     tails[:, size - least + 1 :] = 0.0
     tails[:, 0] = 0.0
     tails -= EDITED_AND_SHORTENED * np.logical_or.accumulate(laid.edited[:, ::-1], axis=1)[:, ::-1]
-    tails[~(laid.met & laid.met[:, -1:])] = 0.0
+    tails[~(laid.met & laid.met[:, -1:] & _mostly(laid.met[:, ::-1])[:, ::-1])] = 0.0
     head, tail = np.argmax(heads, axis=1), np.argmax(tails, axis=1)
     row = np.arange(rows)
     better = np.maximum(complete, 0.0)

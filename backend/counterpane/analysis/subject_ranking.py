@@ -100,11 +100,14 @@ def _preference_for_start(lines: Lines, start: Start) -> float:
 def _goes_on_in_canon(lines: Lines, start: Start, reach: Reach, canon: int) -> bool:
     """Say whether a candidate lasts beyond the entry of a voice that follows every statement at one distance.
 
-    How long a canon goes on tells nothing of where its subject ends, once what is answered is an idea of its own.
+    How long a canon goes on tells nothing of where its subject ends, once what is answered is an idea of its own;
+    but a phrase may come to its end, before a rest, while the answer's first beat sounds.
     """
     line = lines.lines[start.line]
-    last = line.onset[start.note + reach.size - 1] - line.onset[start.note]
-    return bool(canon and last > canon)
+    last = start.note + reach.size - 1
+    late = line.onset[last] - line.onset[start.note] - canon
+    ends = late <= lines.measure_beat[0] and _rests_after(line, last)
+    return bool(canon and late > 0 and not ends)
 
 
 def _preference_for_end(lines: Lines, start: Start, reach: Reach, evidence: Evidence, beats: Flags) -> float:
@@ -113,9 +116,10 @@ def _preference_for_end(lines: Lines, start: Start, reach: Reach, evidence: Evid
     last = start.note + reach.size - 1
     begin, end = line.onset[start.note], line.onset[last]
     entries = [int(other.onset[0]) for other in lines.lines if other.onset[0] > begin]
-    entries = [int(begin) + evidence.canon] if evidence.canon else entries
+    if evidence.canon:
+        entries.append(int(begin) + evidence.canon)
     at_entry = bool(entries) and abs(min(entries) - end) <= lines.measure_beat[0]
-    varies = (reach.first_met < 0.5) + (reach.last_met < 0.5)
+    varies = (reach.first_met < 0.5) + (reach.last_met <= 0.5)
     return (
         _AT_SECOND_ENTRY * at_entry
         + _ON_BEAT * bool(beats[last])
@@ -126,6 +130,8 @@ def _preference_for_end(lines: Lines, start: Start, reach: Reach, evidence: Evid
 
 def _breaks_after(line: Line, note: int) -> bool:
     """Say whether the motion changes at `note`: it is longer than the one before, or a rest follows."""
-    if note + 1 >= len(line):
-        return True
-    return bool(line.onset[note + 1] > line.end[note] or line.gap[note] > line.gap[note - 1])
+    return _rests_after(line, note) or bool(line.gap[note] > line.gap[note - 1])
+
+
+def _rests_after(line: Line, note: int) -> bool:
+    return note + 1 >= len(line) or bool(line.onset[note + 1] > line.end[note])
