@@ -17,7 +17,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 _ENVIRONMENT = ROOT / ".venv"
-_PAGE = ROOT / "pwa"
+PAGE = ROOT / "pwa"
 _OLDEST_PYTHON = (3, 11)
 _NO_NETWORK = "check that this computer reaches the package registry, then try again."
 # Vite 8 names the oldest releases that it runs on.
@@ -56,36 +56,37 @@ def environment_python(extra: str = "") -> Path:
 
 def build_page(python: Path) -> None:
     """Build the page into pwa/dist unless it is there and nothing it is made from has changed."""
-    stamp = _PAGE / "dist" / ".built-from"
+    stamp = PAGE / "dist" / ".built-from"
     inputs = _digest_of_page_sources()
     if _is_current(stamp, inputs):
         return
-    install_page_packages(python)
+    install_packages(python, PAGE, "the page is built with")
     say("Building the page …")
     npm(python, ["run", "build"], "Building the page failed: the lines above say where.")
     stamp.write_text(inputs)
 
 
-def install_page_packages(python: Path) -> None:
-    """Install what the page is built with, from the lock file."""
-    stamp = _PAGE / "node_modules" / ".installed-from"
-    inputs = hashlib.sha256((_PAGE / "package-lock.json").read_bytes()).hexdigest()
+def install_packages(python: Path, folder: Path, purpose: str) -> None:
+    """Install the packages of `folder` from its lock file; `purpose` ends "Installing what …" for the person."""
+    stamp = folder / "node_modules" / ".installed-from"
+    inputs = hashlib.sha256((folder / "package-lock.json").read_bytes()).hexdigest()
     if _is_current(stamp, inputs):
         return
-    say("Installing what the page is built with …")
-    npm(
-        python,
-        ["ci", "--no-audit", "--no-fund"],
-        f"Installing the page's packages failed: {_NO_NETWORK}",
-    )
+    say(f"Installing what {purpose} …")
+    failure = f"Installing what {purpose} failed: {_NO_NETWORK}"
+    npm(python, ["ci", "--no-audit", "--no-fund"], failure, folder)
     stamp.write_text(inputs)
 
 
-def npm(python: Path, arguments: list[str], failure: str) -> None:
-    """Run npm in pwa/, with the Node of this computer where it is new enough, else with one from a wheel."""
-    command, node_folder = _npm_command(python)
-    path = os.pathsep.join(filter(None, [node_folder, os.environ.get("PATH", "")]))
-    _run([*command, *arguments], failure, cwd=_PAGE, env={**os.environ, "PATH": path})
+def npm(python: Path, arguments: list[str], failure: str, folder: Path = PAGE) -> None:
+    """Run npm in `folder`, with the Node of this computer where it is new enough, else with one from a wheel."""
+    path = path_with_node(python)
+    _run([*_npm_command(python)[0], *arguments], failure, cwd=folder, env={**os.environ, "PATH": path})
+
+
+def path_with_node(python: Path) -> str:
+    """Return a PATH on which `node` is found."""
+    return os.pathsep.join(filter(None, [_npm_command(python)[1], os.environ.get("PATH", "")]))
 
 
 def _make_environment() -> None:
@@ -127,8 +128,8 @@ def _is_new_enough(node: str) -> bool:
 
 def _digest_of_page_sources() -> str:
     digest = hashlib.sha256()
-    for path in sorted(_PAGE.rglob("*")):
-        parts = path.relative_to(_PAGE).parts
+    for path in sorted(PAGE.rglob("*")):
+        parts = path.relative_to(PAGE).parts
         if path.is_file() and parts[0] not in {"node_modules", "dist", "dev-dist"}:
             digest.update("/".join(parts).encode())
             digest.update(path.read_bytes())

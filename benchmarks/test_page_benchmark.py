@@ -1,23 +1,19 @@
-"""The page at work: frames while it follows a player, memory over an evening of tries, and an audit by Lighthouse.
+"""The page at work: frames while it follows a player, traced by Chromium, and memory over an evening of tries.
 
 `python -m pytest benchmarks/test_page_benchmark.py -s -p no:randomly` builds nothing: build the page first. The
-server, the browser and the player share this machine, so the numbers are those of a busy one. The audit fetches
-Lighthouse by npx into a temporary folder.
+server, the browser and the player share this machine, so the numbers are those of a busy one.
 """
 
 from __future__ import annotations
 
-import json
-import socket
-import subprocess
-from dataclasses import dataclass
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from itertools import pairwise
-from pathlib import Path
-from statistics import median
 from typing import Any
 
 import numpy as np
-from playwright.sync_api import CDPSession, Page, Playwright
+from playwright.sync_api import CDPSession, Page
 
 from counterpane.model.piece import Note
 from tests.browser.conftest import (  # noqa: F401 - fixtures
@@ -30,76 +26,97 @@ from tests.browser.conftest import (  # noqa: F401 - fixtures
     seed,
     server,
 )
-from tests.browser.people import ARGS, browser_program, enter
 from tests.browser.piano import PLUGGED_IN, RawEvent, play
 from tests.browser.seeding import Seed
 from tests.browser.serving import Server
 
 PIECE = "patchwork-in-d-minor"
 NOTES = 1_000
-FRAME_MS = 1000 / 60
-LATE_MS = 1.5 * FRAME_MS
-"""A gap longer than this has missed at least one frame of a 60 Hz screen."""
-MORE_LATE_THAN_AT_REST = 0.05
+MOST_DROPPED = 0.05
+"""Of the frames in which there was something new to show."""
 ATTEMPTS = 200
 LOOK_EVERY = 50
 LEAST_LEVELLING = 0.5
 """What is kept by mistake grows with every try; what is warm-up levels off: the last fifty tries add less than
 this share of what the second fifty added."""
-LIGHTHOUSE = "lighthouse@12.2.3"
-AUDITS = ("performance", "accessibility", "best-practices", "seo")
-LEAST = {"performance": 90, "accessibility": 100, "best-practices": 100}
-
-WATCH_FRAMES = """() => {
-  window.gaps = [];
-  window.measuring = false;
-  const look = (last) => requestAnimationFrame((now) => {
-    if (window.measuring) window.gaps.push(now - last);
-    look(now);
-  });
-  look(performance.now());
-}"""
 
 
-@dataclass(frozen=True)
+@dataclass
 class Frames:
-    """Times between frames in milliseconds."""
+    """What became of the frames in which there was something new to show.
 
-    gaps: list[float]
+    Chromium reports every frame of the screen's rhythm from its beginning to the moment at which it was seen
+    (trace event PipelineReporter, category "cc"), with its state: presented, dropped, or nothing to be done.
+    """
+
+    shown_ms: list[float] = field(default_factory=list)
+    dropped: int = 0
+    _begun: dict[tuple[int, str], dict[str, Any]] = field(default_factory=dict)
+
+    def read(self, events: list[dict[str, Any]]) -> None:
+        """Take in some of the trace, in the order in which it comes."""
+        for event in events:
+            if event["name"] != "PipelineReporter":
+                continue
+            key = event["pid"], event["id2"]["local"]
+            if event["ph"] == "b":
+                self._begun[key] = event
+            elif begun := self._begun.pop(key, None):
+                self._end(begun, event["ts"])
+
+    def _end(self, begun: dict[str, Any], ended_us: float) -> None:
+        state = begun["args"]["frame_reporter"]["state"]
+        if state == "STATE_DROPPED":
+            self.dropped += 1
+        elif state.startswith("STATE_PRESENTED"):
+            self.shown_ms.append((ended_us - begun["ts"]) / 1000)
 
     @property
-    def late(self) -> float:
-        """The share of gaps in which a frame was missed."""
-        return sum(gap > LATE_MS for gap in self.gaps) / len(self.gaps)
+    def dropped_share(self) -> float:
+        """The share of frames that were not seen in their turn."""
+        return self.dropped / (self.dropped + len(self.shown_ms))
 
-    def line(self, name: str) -> str:
-        """Return one line of the table."""
-        over = sum(round(gap, 1) > 16.7 for gap in self.gaps) / len(self.gaps)
+    def line(self) -> str:
+        """Return one line: how many, how many dropped, and how long the shown ones took to be seen."""
+        half, late = np.percentile(self.shown_ms, [50, 99])
         return (
-            f"{name:10} {len(self.gaps):5} frames, median {median(self.gaps):.1f} ms, "
-            f"95 % within {np.percentile(self.gaps, 95):.1f} ms, over 16.7 ms {over:.1%}, missed {self.late:.1%}"
+            f"{len(self.shown_ms)} frames shown, {self.dropped} dropped ({self.dropped_share:.1%}); "
+            f"from a frame's beginning until it is seen: median {half:.1f} ms, 99 % within {late:.1f} ms, "
+            f"longest {max(self.shown_ms):.1f} ms"
         )
 
 
 def test_frames_while_following_a_thousand_notes(come_in: Open, server: Server, seed: Seed) -> None:  # noqa: F811
-    """Both hands at about twelve keys a second: hardly more frames are missed than on the same page at rest."""
+    """Both hands at about twelve keys a second: the screen of 60 frames a second misses few."""
     page = at_the_desk(come_in("Otter"), seed, "both-slow")
     notes = drill_notes(server, seed, ("right", "left"))
-    page.evaluate(WATCH_FRAMES)
-    page.evaluate("window.measuring = true")
-    page.wait_for_timeout(5_000)
-    rest = Frames(page.evaluate("window.gaps.splice(0)"))
-    followed = 0
+    frames, followed = Frames(), 0
     while followed < NOTES:
         begin(page)
-        page.evaluate("window.measuring = true")
-        play(page, paced(notes, 80.0))
-        page.evaluate("window.measuring = false")
+        with traced(page, frames):
+            play(page, paced(notes, 80.0))
         followed += len(notes)
         page.locator(".desk-next").wait_for()
-    following = Frames(page.evaluate("window.gaps"))
-    print(f"\n{followed} notes followed\n{rest.line('at rest')}\n{following.line('following')}")
-    assert following.late <= rest.late + MORE_LATE_THAN_AT_REST
+    print(f"\n{followed} notes followed: {frames.line()}")
+    assert frames.dropped_share <= MOST_DROPPED
+
+
+@contextmanager
+def traced(page: Page, frames: Frames) -> Iterator[None]:
+    """Read Chromium's trace of its frames into `frames` for as long as the block lasts."""
+    browser = page.context.browser
+    assert browser
+    devtools = browser.new_browser_cdp_session()
+    devtools.on("Tracing.dataCollected", lambda told: frames.read(told["value"]))
+    complete: list[dict[str, Any]] = []
+    devtools.on("Tracing.tracingComplete", lambda told: complete.append(told))
+    config = {"includedCategories": ["cc", "benchmark"]}
+    devtools.send("Tracing.start", {"traceConfig": config, "transferMode": "ReportEvents"})
+    yield
+    devtools.send("Tracing.end")
+    while not complete:
+        page.wait_for_timeout(50)
+    devtools.detach()
 
 
 def test_memory_over_two_hundred_attempts(come_in: Open, server: Server, seed: Seed) -> None:  # noqa: F811
@@ -120,40 +137,6 @@ def test_memory_over_two_hundred_attempts(come_in: Open, server: Server, seed: S
     print()
     growth = [later - earlier for earlier, later in pairwise(heaps)]
     assert growth[-1] < max(growth[0], 0.0) * LEAST_LEVELLING or growth[-1] <= 0
-
-
-def test_lighthouse(playwright: Playwright, server: Server, seed: Seed, tmp_path: Path) -> None:  # noqa: F811
-    """Today and Desk on the simulated slow phone, signed in."""
-    with socket.create_server(("127.0.0.1", 0)) as free:
-        port = free.getsockname()[1]
-    context = playwright.chromium.launch_persistent_context(
-        str(tmp_path / "profile"),
-        executable_path=browser_program(),
-        args=[*ARGS, f"--remote-debugging-port={port}"],
-        base_url=server.address,
-    )
-    enter(context.pages[0], "Otter", seed)
-    context.pages[0].goto("about:blank")
-    for at in ("/today", f"/desk/{seed.pieces[PIECE]}/p1/right-slow"):
-        scores = audit(server.address + at, port, tmp_path)
-        print(f"\n{at}: {scores}", end="")
-        assert {name: scores[name] for name in LEAST if scores[name] < LEAST[name]} == {}
-    print()
-    context.close()
-
-
-def audit(address: str, port: int, folder: Path) -> dict[str, int]:
-    """Return Lighthouse's scores out of 100 for its mobile preset, in the browser that listens on `port`."""
-    asked = ["--quiet", "--output=json", f"--port={port}", "--disable-storage-reset"]
-    told = subprocess.run(
-        ["npx", "--yes", LIGHTHOUSE, address, *asked, f"--only-categories={','.join(AUDITS)}"],  # noqa: S607
-        cwd=folder,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    categories: dict[str, Any] = json.loads(told.stdout)["categories"]
-    return {name: round(100 * categories[name]["score"]) for name in AUDITS}
 
 
 def at_the_desk(page: Page, seed: Seed, step: str) -> Page:  # noqa: F811

@@ -19,6 +19,7 @@ sys.path.insert(0, str(ROOT / "backend"))
 
 import environment  # noqa: E402 - found through the line above, before anything is installed
 
+_AUDIT = ROOT / "tests" / "browser" / "lighthouse"
 _BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
 
 
@@ -27,7 +28,9 @@ def main(arguments: list[str]) -> int:
     try:
         python = environment.environment_python("tests")
         environment.build_page(python)
-        environment.install_page_packages(python)
+        environment.install_packages(python, environment.PAGE, "the page is built with")
+        environment.install_packages(python, _AUDIT, "audits the page (185 MB, for the tests alone)")
+        os.environ["PATH"] = environment.path_with_node(python)
         os.environ["COUNTERPANE_BROWSER"] = _browser()
         if not arguments:
             _check(python)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 _REQUESTS_A_MINUTE = 100_000
 _LONGEST_REQUEST_S = 30.0
 # Below the ports that systems hand out by themselves: nobody is given a stopped server's port meanwhile.
-_FIRST_PORT = 20_000 + os.getpid() % 10_000
+FIRST_PORT = 20_000 + os.getpid() % 10_000
 
 
 class Server:
@@ -30,7 +30,7 @@ class Server:
     def __init__(self, path: Path, page: Path | None = None) -> None:
         self.app = create_app(path, page_from=page or page_folder(), requests_a_minute=_REQUESTS_A_MINUTE)
         self._server: BaseWSGIServer | None = None
-        self._port = free_port("127.0.0.1", _FIRST_PORT)
+        self._port = free_port("127.0.0.1", FIRST_PORT)
         self._answering = 0
         self._answered = threading.Condition()
         self.start()
