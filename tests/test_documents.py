@@ -1,4 +1,4 @@
-"""The documents cannot fall behind, and the lock file names no registry."""
+"""The documents cannot fall behind, and the lock files name no registry."""
 
 from __future__ import annotations
 
@@ -52,9 +52,10 @@ def test_the_map_of_the_house_is_true() -> None:
         stack.append((len(match[1]), path))
 
 
-def test_the_lock_file_names_no_registry() -> None:
+@pytest.mark.parametrize("folder", ["pwa", "tests/browser/lighthouse"])
+def test_lock_files_name_no_registry(folder: str) -> None:
     """Packages are asked for by name, from whatever registry the machine uses."""
-    assert '"resolved"' not in _read("pwa/package-lock.json")
+    assert '"resolved"' not in _read(f"{folder}/package-lock.json")
 
 
 def test_every_python_module_stays_small() -> None:
