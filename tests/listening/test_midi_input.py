@@ -18,9 +18,11 @@ class FakeDriver:
 
     def __init__(self, *names: str) -> None:
         self.names = list(names)
+        self.looks = 0
         self.callback: Callable[[mido.Message], None] | None = None
 
     def get_input_names(self) -> list[str]:
+        self.looks += 1
         return self.names
 
     def open_input(self, name: str, callback: Callable[[mido.Message], None]) -> Any:
@@ -65,6 +67,22 @@ def test_an_unplugged_piano_is_noticed_after_some_seconds() -> None:
     assert not source.gone
     now[0] = 3.0
     assert source.gone
+
+
+def test_the_driver_is_not_asked_while_somebody_plays() -> None:
+    """A note every second for a minute: no look at the inputs; then three seconds of silence: one."""
+    now = [0.0]
+    driver = FakeDriver("Piano")
+    source = KeyboardSource("Piano", lambda: now[0], driver)
+    for _ in range(60):
+        now[0] += 1.0
+        driver.strike(0x90, 60, 64)
+        assert source.read(0.1)
+        assert not source.gone
+    assert driver.looks == 0
+    now[0] += 3.0
+    assert not source.gone
+    assert driver.looks == 1
 
 
 @pytest.mark.parametrize(

@@ -86,11 +86,16 @@ class KeyboardSource:
             return []
         while not self._events.empty():
             found.append(self._events.get_nowait())
+        self._looked = self._clock()
         return found
 
     @property
     def gone(self) -> bool:
-        """Whether the instrument is no longer among the inputs; looked up only every few seconds."""
+        """Whether the instrument is no longer among the inputs.
+
+        Looked up after some silence only: what was just heard is there, and on some systems (JACK) a look at the
+        inputs disturbs the messages under way.
+        """
         if self._clock() - self._looked < _LOOK_EVERY_S:
             return False
         self._looked = self._clock()
