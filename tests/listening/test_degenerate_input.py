@@ -81,7 +81,7 @@ def test_a_path_in_blocks_is_the_same_path(monkeypatch: pytest.MonkeyPatch) -> N
     assert at_once == align(piece, Passage(1, 8, "both", 100), performance)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(st.tuples(st.floats(0, 1e5), st.integers(21, 108)), max_size=60))
 def test_any_keys_get_one_result_each(strokes: list[tuple[float, int]]) -> None:
     """Whatever is struck, every event and every note is accounted for, and named notes exist."""

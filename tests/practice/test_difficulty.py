@@ -77,7 +77,7 @@ def test_ornaments_and_grace_notes_count() -> None:
     assert part(found, "ornaments") == (1.0, "There are 2 ornaments.")
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.integers(0, 500), st.integers(1, 20), st.floats(40, 160))
 def test_the_scale_holds_for_any_piece(seed: int, first: int, tempo: float) -> None:
     """Scores lie within 1 and 10; together is never easier than the harder hand, nor faster than slower."""

@@ -38,7 +38,7 @@ def test_the_left_hand_mirrors_the_right() -> None:
     assert fingers("D4 E4 F#4 G4 A4 B4 C#5 D5") == fingers("D4 C4 Bb3 A3 G3 F3 Eb3 D3", "left")
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(st.lists(NAMES, min_size=1, max_size=4))
 def test_no_other_fingering_is_easier(names: list[str]) -> None:
     """Trying out every fingering by hand finds none that costs less."""

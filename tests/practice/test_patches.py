@@ -98,7 +98,7 @@ def test_a_faster_goal_makes_shorter_patches() -> None:
     assert fast > slow
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.integers(0, 60), st.sampled_from(LEVELS))
 def test_patches_tile_any_piece_and_cut_no_statement(seed: int, level: Level) -> None:
     """No gap, no overlap, no bar line inside a statement; each seam holds the two measures around a bar line."""

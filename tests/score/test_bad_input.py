@@ -10,7 +10,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from counterpane.errors import ScoreError, UnreadableScore, UnsuitableScore
@@ -206,7 +206,7 @@ def _survives(data: bytes) -> None:
 
 
 @given(st.binary(max_size=400))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_random_bytes_never_leak_a_raw_error(data: bytes) -> None:
     """Whatever the bytes."""
     _survives(data)
@@ -218,14 +218,14 @@ def test_random_bytes_never_leak_a_raw_error(data: bytes) -> None:
     ),
     st.binary(max_size=200),
 )
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_random_bytes_behind_a_good_beginning_never_leak_a_raw_error(start: bytes, rest: bytes) -> None:
     """A file that only begins like a score."""
     _survives(start + rest)
 
 
 @given(st.sampled_from(sorted(FORMATS)), st.integers(0, 2**32), st.integers(1, 6))
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=120)
 def test_mutated_and_truncated_scores_never_leak_a_raw_error(name: str, seed: int, changes: int) -> None:
     """Bytes changed, cut out, doubled, and the end cut off."""
     rng = random.Random(seed)
@@ -248,7 +248,7 @@ _VALUES = ["", "0", "-1", "999999", "1e9", "3.5", "1/0", "quarter", "A", "#n1", 
 
 
 @given(st.sampled_from(["piece.musicxml", "piece.mei"]), st.integers(0, 2**32))
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40)
 def test_well_formed_xml_with_wrong_contents_never_leaks_a_raw_error(name: str, seed: int) -> None:
     """Elements dropped, doubled and renamed, values that are none: here verovio itself would crash."""
     rng = random.Random(seed)

@@ -37,7 +37,7 @@ def test_notes_on_a_grid_are_read_exactly(ticks: int, parts: int) -> None:
 
 
 @given(st.lists(st.integers(1, 8), min_size=1, max_size=24), st.integers(0, 2**32))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_any_rhythm_in_sixteenths_comes_back(lengths: list[int], seed: int) -> None:
     """Values of one to eight sixteenths in a row, over barlines and beats: tied in print, whole in the piece."""
     rng = random.Random(seed)

@@ -94,7 +94,7 @@ def test_a_pause_at_the_end_of_a_short_row_is_found() -> None:
     assert line.steps_ms[0] == pytest.approx(900, abs=1)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     count=st.integers(4, 200),
     seed=st.integers(0, 10_000),
