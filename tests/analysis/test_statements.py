@@ -86,6 +86,45 @@ def test_a_first_note_that_enters_early_begins_the_statement() -> None:
     assert (found.start.measure, found.start.beat) == (2, Fraction(9, 2))
 
 
+def test_a_held_note_of_another_pitch_does_not_begin_the_statement() -> None:
+    """Where the first note gives way to a tie, the statement begins with the note after it."""
+    piece = music(f"{SUBJECT} {REST} r:7/2 A4:1 G5:1/2 E5:1/4 F5 D5:1/2 A4 B4:1/4 C5 G4:1/2", FREE)
+    found = find_statements(piece, subject_of(piece, 1, 9))[1]
+    assert (found.start.measure, found.start.beat) == (3, Fraction(3, 2))
+    assert found.extent == "complete"
+
+
+KNOCKING = "C5:1/2 C5 C5 C5 C5 D5:1/4 E5 F5:1/2 F5 F5 F5 E5:1/4 D5 E5:1"
+
+
+@pytest.mark.parametrize(
+    ("answer", "first"),
+    [
+        pytest.param("C5:1/2 C5 C5 C5 C5 D5:1/4 E5 F5:1/2 A4:2", 8, id="as it was"),
+        pytest.param("A4:1/2 C5 C5 C5 C5 D5:1/4 E5 F5:1/2 A4:2", 8, id="another first note"),
+        pytest.param(
+            "r:1/2 C5:1/2 C5 C5 C5 D5:1/4 E5 F5:1/2 A4:2", Fraction(17, 2), id="a rest for the first note"
+        ),
+    ],
+)
+def test_the_first_half_of_a_subject_is_known_by_its_rhythm_where_its_notes_repeat(
+    answer: str, first: Fraction
+) -> None:
+    """Notes that repeat tell little by their pitch, but in the place of the subject they are its head."""
+    piece = music(f"{KNOCKING} r:3/2 {answer}", FREE)
+    found = find_statements(piece, subject_of(piece, 1, 15))[1:]
+    assert [(one.extent, one.missing, one.start.offset) for one in found] == [("shortened", "tail", first)]
+
+
+def test_figuration_around_a_repeated_note_is_no_varied_statement() -> None:
+    """Every second note is the same as in the subject, the rest moves elsewhere."""
+    turning = "C5:1/4 E5 G5 C6 B5 C6 Bb5 C6 A5 C6 G5 C6 F5 C6 E5 C6 D5 E5 F5 D5 G4:1"
+    around = "A5:1/4 A5 G5 C6 B5 C6 E6 C6 E6 C6 E6 C6 D6 C6 E5 C6 D5 E5 F5 D5 G4:1"
+    piece = music(f"{turning} r:2 {around}", FREE)
+    found = find_statements(piece, subject_of(piece, 1, 21))[1:]
+    assert [one for one in found if one.extent == "complete"] == []
+
+
 def test_missing_and_extra_notes_are_counted() -> None:
     _, [head] = second("C5:1/2 G5 E5:1/4 F5 D5:1/2 A4 r:4")
     _, [tail] = second("r:1 E5:1/4 F5 D5:1/2 A4 B4:1/4 C5 G4:1/2")

@@ -28,8 +28,8 @@ _LEAST_OF_TWO = 0.15
 class Figure:
     """A figure to look for: onsets in ticks from its first note, steps, semitones, bits of each note.
 
-    `mirrored` figures are looked for upside down. `length` is the time from the first onset to the end of the
-    last note, `phase` how far into its beat the first onset falls.
+    `mirrored` figures are looked for upside down. `length` is the time from the first onset to the end of the last
+    note, `phase` and `standing` how far into its beat and its half of the measure the first onset falls.
     """
 
     onset: Ints
@@ -38,6 +38,7 @@ class Figure:
     bits: Floats
     length: int
     phase: int = 0
+    standing: int = 0
     mirrored: bool = False
 
     def __len__(self) -> int:
@@ -65,6 +66,7 @@ def figure_of(line: Line, lines: Lines, null_model: NullModel) -> Figure:
         bits=null_model.information(line.step, line.onset),
         length=int(line.end[-1] - line.onset[0]),
         phase=int(lines.phase(line.onset[:1])[0]),
+        standing=int(lines.standing(line.onset[:1])[0]),
     )
 
 

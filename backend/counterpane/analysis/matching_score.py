@@ -158,7 +158,7 @@ def _meet(line: Line, due: _Due, wanted: Ints) -> _Meeting:
     octave = on_time & (off != 0) & ~late
     octave[octave] = off[octave] % 7 == 0
     return _Meeting(
-        note=np.where(late, late_note, np.where(there, sounding, -1)),
+        note=_standing_for(np.where(late, late_note, np.where(there, sounding, -1)), on_time | late | (off == 0)),
         off=off,
         on_time=on_time,
         anticipated=anticipated,
@@ -166,6 +166,12 @@ def _meet(line: Line, due: _Due, wanted: Ints) -> _Meeting:
         octave=octave,
         tied=alike & ~on_time & ~anticipated,
     )
+
+
+def _standing_for(note: Ints, fits: Flags) -> Ints:
+    """Return the notes without a first one that only sounds on from before at another pitch."""
+    note[:, 0] = np.where(fits[:, 0], note[:, 0], -1)
+    return note
 
 
 def _gain(figure: Figure, meeting: _Meeting, answered: Flags) -> Floats:

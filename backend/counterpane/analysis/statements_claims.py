@@ -25,8 +25,10 @@ ENTRY: dict[Form, float] = {
 }
 # Bits to say that it begins at another point within the beat than the subject does.
 OFF_THE_BEAT = 4.0
-# Bits to say that only the head or the tail is there, and where it breaks.
-SHORTENED = 4.5
+# Bits to say that only the head or the tail is there, and where it breaks: fewer where the whole would stand in
+# its half of the measure as the subject does.
+SHORTENED = 3.5
+SHORTENED_ELSEWHERE = 5.5
 # Bits to say that something is changed at all, where the figure is complete and where it is shortened.
 EDITED = 5.0
 EDITED_AND_SHORTENED = 8.0
@@ -83,8 +85,10 @@ def claims(figure: Figure, form: Form, lines: Lines) -> list[Claim]:
         return []
     laid = lay(figure, lines.joined, places)
     entry = ENTRY[form] + OFF_THE_BEAT * (lines.phase(places.time) != figure.phase)
+    in_place = lines.standing(places.time) == figure.standing
+    part = entry + np.where(in_place, SHORTENED, SHORTENED_ELSEWHERE)
     found: list[Claim] = []
-    for first, last, worth in _extents(laid, entry, shortenable=usual):
+    for first, last, worth in _extents(laid, entry, part if usual else None):
         for row in np.flatnonzero(worth > LEAST_WORTH).tolist():
             begin, end = int(first[row]), int(last[row])
             stop = end + 1
@@ -129,8 +133,11 @@ def _mostly(met: Flags) -> Flags:
     return mostly
 
 
-def _extents(laid: Laid, entry: Floats, *, shortenable: bool) -> list[tuple[Ints, Ints, Floats]]:
-    """Return (first column, last column, worth) by row: complete, and the best head and tail."""
+def _extents(laid: Laid, entry: Floats, part: Floats | None) -> list[tuple[Ints, Ints, Floats]]:
+    """Return (first column, last column, worth) by row: complete, and the best head and tail.
+
+    `entry` are the bits to name a complete statement, `part` those to name a head or tail (None: not looked for).
+    """
     rows, size = laid.gain.shape
     begin, end = np.zeros(rows, dtype=np.int64), np.full(rows, size - 1)
     within = laid.edited.any(axis=1)
@@ -140,16 +147,16 @@ def _extents(laid: Laid, entry: Floats, *, shortenable: bool) -> list[tuple[Ints
     complete[~_is_whole(laid)] = 0.0
     extents = [(begin, end, complete)]
     least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
-    if not shortenable or least >= size:
+    if part is None or least >= size:
         return extents
-    heads = np.cumsum(laid.gain, axis=1) - (entry + SHORTENED)[:, None]
+    heads = np.cumsum(laid.gain, axis=1) - part[:, None]
     heads[:, : least - 1] = 0.0
     heads[:, -1] = 0.0
     heads -= EDITED_AND_SHORTENED * np.logical_or.accumulate(laid.edited, axis=1)
-    heads[~(laid.met & laid.met[:, :1] & _mostly(laid.met))] = 0.0
+    heads[~(laid.met & laid.met[:, :2].any(axis=1, keepdims=True) & _mostly(laid.met))] = 0.0
     # A tail's first note carries no interval, so its bits do not count.
     tails = np.cumsum(laid.gain[:, ::-1], axis=1)[:, ::-1] - np.maximum(laid.gain, 0.0)
-    tails -= (entry + SHORTENED)[:, None]
+    tails -= part[:, None]
     tails[:, size - least + 1 :] = 0.0
     tails[:, 0] = 0.0
     tails -= EDITED_AND_SHORTENED * np.logical_or.accumulate(laid.edited[:, ::-1], axis=1)[:, ::-1]

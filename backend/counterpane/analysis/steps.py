@@ -14,7 +14,7 @@ from math import lcm
 import numpy as np
 import numpy.typing as npt
 
-from counterpane.model.piece import Note, Piece
+from counterpane.model.piece import Measure, Note, Piece
 
 Ints = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -77,6 +77,7 @@ class Lines:
     lines: tuple[Line, ...]
     measure_onset: Ints
     measure_beat: Ints
+    measure_half: Ints
 
     @cached_property
     def apart(self) -> int:
@@ -124,10 +125,17 @@ class Lines:
 
     def phase(self, times: Ints) -> Ints:
         """Return how far into its beat each time (in ticks of the joined line) falls."""
+        return self._within(times, self.measure_beat)
+
+    def standing(self, times: Ints) -> Ints:
+        """Return how far into its half of the measure each time falls; a measure of uneven beats has no halves."""
+        return self._within(times, self.measure_half)
+
+    def _within(self, times: Ints, length: Ints) -> Ints:
         times = times % self.apart
         measure = np.maximum(np.searchsorted(self.measure_onset, times, side="right") - 1, 0)
-        phase: Ints = (times - self.measure_onset[measure]) % self.measure_beat[measure]
-        return phase
+        within: Ints = (times - self.measure_onset[measure]) % length[measure]
+        return within
 
     def ticks(self, quarters: Fraction) -> int:
         """Convert quarters to ticks, rounded to the nearest tick."""
@@ -150,6 +158,7 @@ def lines_of(piece: Piece) -> Lines:
         lines=tuple(line_of(voice, tuple(notes), ticks_per_quarter) for voice, notes in sorted(by_voice.items())),
         measure_onset=_whole([_ticks(one.onset - one.padding, ticks_per_quarter) for one in piece.measures]),
         measure_beat=_whole([max(1, 4 * ticks_per_quarter // one.beat_unit) for one in piece.measures]),
+        measure_half=_whole([max(1, _half(one) * ticks_per_quarter // one.beat_unit) for one in piece.measures]),
     )
 
 
@@ -164,6 +173,11 @@ def line_of(voice: int, notes: tuple[Note, ...], ticks_per_quarter: int) -> Line
         step=_whole([note.pitch.diatonic for note in notes]),
         semitone=_whole([note.midi for note in notes]),
     )
+
+
+def _half(measure: Measure) -> int:
+    """Return four times the beats in half of a measure, or in all of it where they are uneven."""
+    return 2 * measure.beats if measure.beats % 2 == 0 else 4 * measure.beats
 
 
 def _ticks(quarters: Fraction, ticks_per_quarter: int) -> int:

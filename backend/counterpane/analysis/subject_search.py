@@ -18,7 +18,7 @@ from counterpane.analysis.statements_claims import (
     LEAST_NOTES,
     LEAST_SHARE,
     OFF_THE_BEAT,
-    SHORTENED,
+    SHORTENED_ELSEWHERE,
 )
 from counterpane.analysis.statements_cover import best_intervals
 from counterpane.analysis.steps import Flags, Floats, Ints, Line, Lines, triples_of
@@ -140,7 +140,7 @@ def _cover(rows: _Rows, size: int) -> Reach:
     if least < size and len(worth):
         row = np.arange(len(worth))
         best = np.argmax(rows.headed[:, least - 1 : end], axis=1) + least - 1
-        head = rows.headed[row, best] - rows.entry - SHORTENED
+        head = rows.headed[row, best] - rows.entry - SHORTENED_ELSEWHERE
         whole = head <= worth
         last = np.where(whole, last, rows.last[row, best])
         worth = np.maximum(worth, head)
