@@ -53,6 +53,13 @@ def test_the_highest_voice_of_the_hand_has_the_subject_unless_it_is_silent() -> 
     assert (alone.voice, above.voice) == (2, 1)
 
 
+def test_a_higher_voice_that_enters_on_the_last_note_does_not_take_the_subject_away() -> None:
+    """In a fugue the answer often begins as the subject ends, in the same hand."""
+    piece = music("r:4 G5:1 C5 B4 C5", "C4:1 G4 E4 D4 C4:2 E4:2", "C3:8")
+    subject = chosen_subject(piece, parse_subject_choice("right:1:1-2:1"))
+    assert (subject.voice, len(subject.notes)) == (2, 5)
+
+
 def test_triplets_are_found_by_their_decimals() -> None:
     piece = music("C5:1/3 D5 E5 F5 G5 A5", "C3:4")
     subject = chosen_subject(piece, parse_subject_choice("right:1:1.333-1:2.667"))

@@ -59,7 +59,7 @@ def _beat(written: str, text: str) -> Fraction:
 
 
 def chosen_subject(piece: Piece, choice: SubjectChoice) -> Subject:
-    """Return the subject that `choice` marks: the notes of that hand's highest voice from start to end.
+    """Return the subject that `choice` marks: the notes of that hand's voice that has them at both places.
 
     Raises `AnalysisError` when a place is not in the piece or fewer than three notes lie between them.
     """
@@ -97,9 +97,17 @@ def _offset(piece: Piece, choice: SubjectChoice, measure: int, beat: Fraction) -
 
 
 def _notes_between(piece: Piece, hand: Hand, first: Fraction, last: Fraction) -> list[Note]:
-    within = [note for note in piece.notes if note.hand == hand and first <= note.onset <= last]
-    if not within:
+    """Return the notes of the voice meant: the highest with notes at both places, else the one with most within."""
+    lines: dict[int, dict[Fraction, Note]] = {}
+    for note in piece.notes:
+        if note.hand == hand and first <= note.onset <= last:
+            lines.setdefault(note.voice, {})[note.onset] = note
+    if not lines:
         return []
-    highest = min(note.voice for note in within)
-    by_onset = {note.onset: note for note in within if note.voice == highest}
-    return list(by_onset.values())
+
+    def fit(voice: int) -> tuple[int, int, int]:
+        onsets = lines[voice]
+        ends = (min(onsets) - first <= 2 * _TOLERANCE) + (last - max(onsets) <= 2 * _TOLERANCE)
+        return ends, len(onsets) if ends < 2 else 0, -voice
+
+    return list(lines[max(lines, key=fit)].values())
