@@ -44,7 +44,7 @@ class NoMidiSystem:
 
 
 def test_keys_come_with_the_time_of_the_clock() -> None:
-    """Milliseconds since opening; clock ticks, active sensing and programs are left out."""
+    """Milliseconds of the clock; clock ticks, active sensing and programs are left out."""
     now = [100.0]
     driver = FakeDriver("Piano")
     source = KeyboardSource("Piano", lambda: now[0], driver)
@@ -54,7 +54,7 @@ def test_keys_come_with_the_time_of_the_clock() -> None:
     driver.strike(0xC0, 5)
     driver.strike(0xB0, 64, 127)
     driver.strike(0x80, 60, 0)
-    assert source.read(0.1) == [(0.0, 0x90, 60, 64), (250.0, 0xB0, 64, 127), (250.0, 0x80, 60, 0)]
+    assert source.read(0.1) == [(100_000.0, 0x90, 60, 64), (100_250.0, 0xB0, 64, 127), (100_250.0, 0x80, 60, 0)]
     assert source.read(0.001) == []
 
 
@@ -67,6 +67,19 @@ def test_an_unplugged_piano_is_noticed_after_some_seconds() -> None:
     assert not source.gone
     now[0] = 3.0
     assert source.gone
+
+
+def test_a_piano_plugged_in_anew_goes_on_with_the_same_time() -> None:
+    """Opened twice on one clock: what comes later has the later time."""
+    now = [1.0]
+    driver = FakeDriver("Piano")
+    times = []
+    for _ in range(2):
+        source = KeyboardSource("Piano", lambda: now[0], driver)
+        driver.strike(0x90, 60, 64)
+        times += [event[0] for event in source.read(0.1)]
+        now[0] += 10.0
+    assert times == [1_000.0, 11_000.0]
 
 
 def test_the_driver_is_not_asked_while_somebody_plays() -> None:

@@ -108,22 +108,29 @@ def command(port: str | None, server: str | None, code: str | None, only_list: b
     if not server or not code:
         raise PerformanceError("give --server and --code, both shown on the page that waits for a piano")
     pairing = Pairing(server, code)
-    source = KeyboardSource(choose_input(port), time.monotonic)
+    clock = _clock()
+    source = KeyboardSource(choose_input(port), clock)
     pairing.claim()
     while True:
         _say(f"Listening to {source.name}. Stop with Ctrl-C.")
         relay(source, pairing, _say)
         source.close()
         _say("The piano was switched off or unplugged; waiting for it.")
-        source = _await_piano(port)
+        source = _await_piano(port, clock)
 
 
 def _say(sentence: str) -> None:
     click.echo(sentence, err=True)
 
 
-def _await_piano(port: str | None) -> KeyboardSource:
+def _clock() -> Callable[[], float]:
+    """Return seconds from now on: one clock for the whole pairing, so that a piano plugged in anew goes on."""
+    start = time.monotonic()
+    return lambda: time.monotonic() - start
+
+
+def _await_piano(port: str | None, clock: Callable[[], float]) -> KeyboardSource:
     while True:
         time.sleep(_LOOK_EVERY_S)
         with suppress(PerformanceError):
-            return KeyboardSource(choose_input(port), time.monotonic)
+            return KeyboardSource(choose_input(port), clock)

@@ -57,7 +57,7 @@ class ScriptedSource:
 
 
 class KeyboardSource:
-    """An instrument at a MIDI input of this computer. Times are milliseconds since it was opened.
+    """An instrument at a MIDI input of this computer. Times are the clock's, in milliseconds.
 
     `backend` is what mido calls a backend (the module that names and opens ports).
     """
@@ -66,7 +66,7 @@ class KeyboardSource:
         self.name = name
         self._backend = backend
         self._clock = clock
-        self._start = self._looked = clock()
+        self._looked = clock()
         self._events: SimpleQueue[RawEvent] = SimpleQueue()
         try:
             self._port = backend.open_input(name, callback=self._keep)
@@ -76,7 +76,7 @@ class KeyboardSource:
     def _keep(self, message: Any) -> None:
         data = message.bytes()
         if len(data) == 3 and data[0] & 0xF0 in _WANTED:
-            self._events.put((round((self._clock() - self._start) * 1000.0, 3), *data))
+            self._events.put((round(self._clock() * 1000.0, 3), *data))
 
     def read(self, seconds: float) -> list[RawEvent]:
         """Return the events since the last call, waiting up to so many seconds for the first one."""
