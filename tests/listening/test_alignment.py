@@ -166,6 +166,12 @@ def test_chords_have_no_order() -> None:
     )
 
 
+def test_a_note_missing_from_one_of_several_equal_chords_is_missing_there() -> None:
+    """Only time tells equal chords apart: what is struck together belongs together."""
+    piece = written("C5+E5+G5 C5+E5+G5 C5+E5+G5 C5+E5+G5", "C3 . . .")
+    assert left_out(heard(piece, "C3+C5+E5+G5 C5+G5 C5+E5 C5+E5+G5")) == "r1a r2b"
+
+
 def test_a_unison_of_both_hands_is_one_stroke() -> None:
     """One key cannot be struck twice at once: both written notes are played by it."""
     piece = written("C4 D4 E4 F4", "C4 . C3 .")

@@ -57,6 +57,12 @@ TAKE_UP_HAND = 1.6
 BROKEN_CHORD = 0.8
 """A chord spread over a time in which the next onset could have been played."""
 
+APART = 0.3
+"""A key that belongs to the onset of the one before and does not come together with it ..."""
+
+TOGETHER = 0.3
+"""... and one that comes together with the one before and does not belong to its onset."""
+
 _WRONG_FAR = 3.3
 _WRONG_BY_SEMITONES = {0: 0.0, 1: 1.7, 2: 1.8, 3: 2.3, 4: 2.6, 5: 2.8, 7: 2.9, 11: 2.8, 12: 1.9, 13: 2.8, 24: 2.6}
 

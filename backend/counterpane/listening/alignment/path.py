@@ -191,17 +191,20 @@ def _tables(
 ) -> list[Floats]:
     """Return a table for each struck key; those of one key after the same grade of pause are one."""
     in_flow = np.empty((len(emissions.row), 4, len(positions.layer)))
-    in_flow[:, _STEP] = emissions.take + (positions.ramp - costs.LEFT_OUT)
+    inner, first = positions.inner.astype(float), (~positions.inner).astype(float)
+    in_flow[:, _STEP] = emissions.take + (positions.ramp - costs.LEFT_OUT + costs.APART * inner)
     in_flow[:, _STAY] = emissions.stay
     in_flow[:, _NEAR] = emissions.enter - (back_ramp + (costs.JUST_BACK - costs.IN_FLOW))
     in_flow[:, _FAR] = emissions.enter
-    broken = costs.BROKEN_CHORD * positions.inner
+    together = costs.TOGETHER * first - costs.APART * inner
+    broken = (costs.BROKEN_CHORD - costs.APART) * inner
     known: dict[tuple[int, int], Floats] = {}
     for row, grade in {(emissions.row[key], pause) for key, pause in zip(keys, pauses, strict=True)}:
         table = known[row, grade] = in_flow[row]
-        if grade > 0:
+        if grade:
             table = known[row, grade] = table.copy()
-            table[_STEP] += broken
+            table[_STEP] += together if grade < 0 else broken
+        if grade > 0:
             table[_STAY] = emissions.stay_after_pause[row]
             table[_NEAR] += _HASTE[grade] - costs.IN_FLOW
     return [known[emissions.row[key], pause] for key, pause in zip(keys, pauses, strict=True)]
