@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -12,7 +13,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from tests.browser.conftest import Open
-from tests.browser.desk import TEMPO, at_the_desk, hurry, right_hand
+from tests.browser.desk import PIECE, TEMPO, at_the_desk, hurry, right_hand
 from tests.browser.people import enter
 from tests.browser.piano import PLUGGED_IN, keys, play
 from tests.browser.screens import SCREENS, Screen
@@ -62,9 +63,15 @@ def see(browser: Browser, served: Server, furnished: tuple[Path, Seed]) -> Itera
 def test_everybody_can_use_the_screen(screen: Screen, scheme: Scheme, see: See) -> None:
     """Axe finds nothing, nothing scrolls sideways, and what is tapped is at least 44 px both ways."""
     page = see(screen, scheme)
+    page.locator(screen.shows).first.wait_for()
+    _usable_at_every_width(page, screen.shows)
+
+
+def _usable_at_every_width(page: Page, shows: str) -> None:
+    """Look at the page as it stands with axe, and at what scrolls sideways or is too small to tap."""
     for width, height in WIDTHS.items():
         page.set_viewport_size({"width": width, "height": height})
-        page.locator(screen.shows).first.wait_for()
+        page.locator(shows).first.wait_for()
         result = Axe().run(page, options=RULES)
         assert result.violations_count == 0, f"at {width} px: {result.generate_report()}"
         assert page.evaluate("document.documentElement.scrollWidth") <= width
@@ -96,21 +103,65 @@ _TOO_SMALL = """least => [...document.querySelectorAll('a[href], button, summary
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_what_opens_later_can_be_used_as_well(scheme: Scheme, come_in: Open, server: Server, seed: Seed) -> None:
-    """A puzzle in play and a try that has been told are screens like the others."""
-    page = come_in("Otter", at=f"/puzzle/{seed.pieces['patchwork-in-d-minor']}", color_scheme=scheme)
+def test_a_puzzle_in_play_can_be_used_as_well(scheme: Scheme, come_in: Open, seed: Seed) -> None:
+    """A puzzle that was opened is a screen like the others."""
+    page = come_in("Otter", at=f"/puzzle/{seed.pieces[PIECE]}", color_scheme=scheme)
     page.locator(".puzzle-line").first.wait_for()
     page.locator("a[href^='/puzzle/']").last.tap()
     page.locator(".notation svg").first.wait_for()
-    assert Axe().run(page, options=RULES).violations_count == 0
-    assert page.evaluate(_TOO_SMALL, SMALLEST_TARGET_PX) == []
+    _usable_at_every_width(page, ".notation svg")
 
-    at_the_desk(page, seed, PLUGGED_IN)
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_an_opened_section_can_be_used_as_well(scheme: Scheme, come_in: Open, seed: Seed) -> None:
+    """The section of the quilt, with its seam and how it shall sound."""
+    page = come_in("Otter", at=f"/quilt/{seed.pieces[PIECE]}", color_scheme=scheme)
+    page.locator(".block").first.tap()
+    page.get_by_role("button", name="Keep my decision").wait_for()
+    _usable_at_every_width(page, ".section-dialog")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_proposed_fingering_can_be_used_as_well(scheme: Scheme, come_in: Open, seed: Seed) -> None:
+    """The panel with a note chosen, and the figures in the score."""
+    page = come_in("teacher", at=f"/piece/{seed.pieces[PIECE]}", color_scheme=scheme)
+    page.get_by_role("button", name="Propose a fingering").tap()
+    page.locator(".finger").first.wait_for()
+    page.get_by_label(re.compile("^Note")).select_option(index=3)
+    page.get_by_role("button", name="Finger 1").wait_for()
+    _usable_at_every_width(page, ".finger")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_a_try_that_was_told_can_be_used_as_well(
+    scheme: Scheme, come_in: Open, server: Server, seed: Seed
+) -> None:
+    """The question about a transposed piano while somebody plays, what is told after it, and the settings."""
+    page = at_the_desk(come_in("Otter", color_scheme=scheme), seed, PLUGGED_IN)
+    _, notes = right_hand(server, seed)
     hurry(page)
     page.get_by_role("button", name="Play", exact=True).tap()
-    _, notes = right_hand(server, seed)
-    play(page, keys(notes, TEMPO, moved={notes[6].id: 1}))
+    play(page, keys(notes[:10], TEMPO, by=2))
+    page.get_by_role("button", name="Yes, it is").wait_for()
+    page.get_by_role("button", name="Stop").tap()
     page.locator(".desk-finding").first.wait_for()
-    found = Axe().run(page, options=RULES)
-    assert found.violations_count == 0, found.generate_report()
-    assert page.evaluate(_TOO_SMALL, SMALLEST_TARGET_PX) == []
+    _usable_at_every_width(page, "text=Is your piano meant to be set like that?")
+    page.get_by_role("button", name="Yes, it is").tap()
+    page.reload()
+    page.get_by_role("button", name="Listen to my keyboard").tap()
+    page.get_by_text("More settings").tap()
+    page.get_by_role("button", name="Not any more").wait_for()
+    _usable_at_every_width(page, "text=Measure it")
+
+
+def test_the_longest_words_at_the_desk_fit_as_well(come_in: Open, seed: Seed) -> None:
+    """German, on the smallest phone, with every setting open."""
+    narrow = {"width": 320, "height": 640}
+    page = come_in("Finch", viewport=narrow, is_mobile=False)
+    page.context.add_init_script(PLUGGED_IN)
+    page.goto(f"/desk/{seed.pieces['the-ferry-bell']}/p1/right-slow")
+    page.get_by_role("button", name="Mein Klavier hören").tap()
+    page.get_by_text("Mehr Einstellungen").tap()
+    page.get_by_role("button", name="Messen").wait_for()
+    assert page.evaluate("document.documentElement.scrollWidth") <= narrow["width"]
+    assert page.evaluate(_CUT_OFF) == []

@@ -115,19 +115,15 @@ def test_six_taps_lead_from_the_link_to_the_first_finding(come_in: Open, server:
     page.locator(".care-read").tap()
     taps += 1
     piece = server.studio.library.work(seed.pieces["two-lanterns"]).piece
-    while not page.locator(".desk").is_visible():
-        page.locator(".today-now a, .desk").first.wait_for()
-        page.locator(".today-now a").first.tap()
-        taps += 1
-        page.wait_for_timeout(500)
-        if "/puzzle/" in page.url:
-            page.goto(f"/desk/{seed.pieces['two-lanterns']}/p1/right-slow")
-        page.wait_for_timeout(500)
+    page.locator(".today-now a").first.tap()
+    taps += 1
+    page.wait_for_url(re.compile("/(puzzle|desk)/"))
+    if "/puzzle/" in page.url:
+        page.goto(f"/desk/{seed.pieces['two-lanterns']}/p1/right-slow")
     page.get_by_role("button", name=re.compile("^(Play|Hear it)$")).first.tap()
     taps += 1
     if "Play" not in page.locator(".desk-controls").inner_text():
         right = [n for n in piece.notes if n.hand == "right" and piece.measure_at(n.onset).number <= 2]
-        page.wait_for_timeout(200)
         play(page, keys(right, TEMPO))
     expect(page.locator(".desk-result")).to_be_visible(timeout=60_000)
     assert taps <= 6

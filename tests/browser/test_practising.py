@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from datetime import datetime
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from counterpane.model.analysis import Puzzle
 from counterpane.model.piece import Note
@@ -182,7 +182,7 @@ def test_two_sections_are_heard_one_after_the_other(come_in: Open, server: Serve
         inside = [note for note in piece.notes if begins <= piece.place(note.onset).measure <= ends]
         score = page.locator(".puzzle-scores figure").nth(number)
         score.locator(".notation > svg").wait_for()
-        _note_what_sounds(page)
+        _note_what_sounds(score)
         page.get_by_role("button", name=f"Hear it: {name}").tap()
         expect(score.locator(".mark-now")).to_have_count(1)
         expect(page.locator(".mark-now")).to_have_count(1)
@@ -205,18 +205,16 @@ def test_an_explained_answer_is_marked_and_heard(come_in: Open, server: Server, 
     expect(page.locator(".mark-right-answer")).to_have_count(marked)
 
 
-def _note_what_sounds(page: Page) -> None:
-    """Let the page write down the notes that are shown as sounding, in their order."""
-    page.evaluate(
-        """() => {
+def _note_what_sounds(score: Locator) -> None:
+    """Let the page write down the notes that are shown as sounding on a score, in their order."""
+    score.evaluate(
+        """(figure) => {
           window.sounding = [];
           window.watcher?.disconnect();
           window.watcher = new MutationObserver((changes) => changes.forEach(({ target }) => {
             if (target.classList.contains("mark-now")) window.sounding.push(target.id);
           }));
-          window.watcher.observe(document.querySelector(".puzzle-scores"), {
-            subtree: true, attributeFilter: ["class"],
-          });
+          window.watcher.observe(figure, { subtree: true, attributeFilter: ["class"] });
         }"""
     )
 
@@ -249,6 +247,7 @@ def _tap(page: Page, note: str) -> None:
     """Tap a note's head as a finger does: the bar of buttons below must not be over it."""
     head = page.locator(f"[id='{note}'] .notehead").first
     head.evaluate("head => head.scrollIntoView({ block: 'center' })")
+    head.element_handle().wait_for_element_state("stable")
     box = head.bounding_box()
     assert box
     page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)

@@ -2711,8 +2711,9 @@ export interface components {
          * StudentCard
          * @description A student as the teacher (and a parent, for their own children) sees them.
          *
-         *     `minutes` is what the teacher set for a day; `rest_days` are weekdays from Monday = 0. Lessons are on `lesson_date`
-         *     and again every `lesson_every_weeks` weeks (0: that day alone); `next_lesson` is the one that comes.
+         *     `minutes` is what the teacher set for a day; `rest_days` are weekdays from Monday = 0. A lesson is on
+         *     `lesson_date` and again every `lesson_every_weeks` weeks (0: that day alone);
+         *     `next_lesson` is the one to come.
          */
         StudentCard: {
             /** Id */

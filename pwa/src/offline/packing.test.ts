@@ -1,6 +1,9 @@
 import { expect, it } from "vitest";
 import type { Puzzle, Today, TodayItem } from "../api/types";
+import { deskSize } from "../score/ScoreView";
 import { packingList, puzzlePaths } from "./packing";
+
+const SIZE = deskSize();
 
 const item: TodayItem = {
   kind: "new",
@@ -54,9 +57,9 @@ it("a drill needs its ladder and its measures, in every hand that the ladder goe
   expect(packingList(plan([item]), 340)).toEqual(
     expect.arrayContaining([
       "/api/pieces/3/drills/p1%2Bp2",
-      "/api/pieces/3/engraving?first=1&hands=right&last=2&size=130&student=1&width=340",
-      "/api/pieces/3/engraving?first=1&hands=left&last=2&size=130&student=1&width=340",
-      "/api/pieces/3/engraving?first=1&hands=both&last=2&size=130&student=1&width=340",
+      `/api/pieces/3/engraving?first=1&hands=right&last=2&size=${SIZE}&student=1&width=340`,
+      `/api/pieces/3/engraving?first=1&hands=left&last=2&size=${SIZE}&student=1&width=340`,
+      `/api/pieces/3/engraving?first=1&hands=both&last=2&size=${SIZE}&student=1&width=340`,
       "/api/pieces/3/analysis",
       "/api/pieces/3/puzzles",
       "/api/pieces/3/quilt",

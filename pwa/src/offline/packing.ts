@@ -1,7 +1,7 @@
 /** What has to be on the device so that today's practice works with no network. */
 import { paths } from "../api/paths";
 import type { Puzzle, Today, TodayItem } from "../api/types";
-import { DESK_SIZE, engravingWidth } from "../score/ScoreView";
+import { deskSize, engravingWidth } from "../score/ScoreView";
 import { pack, recall } from "./kept";
 
 /** Fetch what today's items will ask for, in the order in which it will be wanted. True: all of it is here. */
@@ -40,7 +40,7 @@ function drillPaths(item: TodayItem, student: number, width: number): string[] {
   const { piece_id, patch_id, first_measure: first, last_measure: last, hands } = item;
   const ladder = new Set([hands, "right", "left", "both"] as const);
   const engravings = [...ladder].map((each) =>
-    paths.engraving(piece_id, { first, last, hands: each, size: DESK_SIZE, student, width }),
+    paths.engraving(piece_id, { first, last, hands: each, size: deskSize(), student, width }),
   );
   return [paths.drill(piece_id, patch_id), ...engravings];
 }

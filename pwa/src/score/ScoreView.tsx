@@ -40,7 +40,10 @@ export type ScoreProps = {
 export const WIDTHS = [280, 340, 400, 480, 640, 780, 980] as const;
 
 /** Size of the staves at the desk in percent of the usual: read from a music desk, not from a hand. */
-export const DESK_SIZE = 130;
+export function deskSize(): number {
+  const isTablet = Math.min(innerWidth, innerHeight) >= 600;
+  return isTablet ? 160 : 130;
+}
 
 /** The widest engraving that fits into `room` pixels. */
 export function engravingWidth(room: number): number {

@@ -125,6 +125,7 @@ export const german: Catalogue = {
   "quilt.how":
     "Jeder Abschnitt ist ein Flicken: oben die rechte Hand, unten die linke, dazwischen beide zusammen. Stiche verbinden einen Flicken mit dem nächsten.",
   "quilt.section": "Abschnitt {label}, {measures}, {key}",
+  "quilt.section.name": "Abschnitt {label}",
   "quilt.key": "So liest man den Stoff",
   "quilt.due": { one: "{n} Flicken ist heute wieder dran", other: "{n} Flicken sind heute wieder dran" },
   "quilt.due.none": "Heute ist nichts wieder dran.",

@@ -121,6 +121,7 @@ export const english = {
   "quilt.how":
     "Every section is a patch: right hand above, left hand below, both together between them. Stitches join a patch to the next one.",
   "quilt.section": "Section {label}, {measures}, {key}",
+  "quilt.section.name": "Section {label}",
   "quilt.key": "How to read the cloth",
   "quilt.due": { one: "{n} patch is due again today", other: "{n} patches are due again today" },
   "quilt.due.none": "Nothing is due again today.",

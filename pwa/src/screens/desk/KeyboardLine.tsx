@@ -9,7 +9,10 @@ export function KeyboardLine({ bench }: { bench: Bench }) {
   const pairing = bench.pairing.value;
   const state = bench.keyboard.value;
   return (
-    <section class="stack seam-above desk-keyboard" aria-label={text("desk.keyboard")}>
+    <section
+      class={state === "asking" ? "stack seam-above desk-keyboard-asking" : "stack seam-above"}
+      aria-label={text("desk.keyboard")}
+    >
       {pairing?.joined ? <p>{text("desk.paired")}</p> : <p role="status">{text(`desk.keyboard.${state}`)}</p>}
       {state === "not-asked" && (
         <p>

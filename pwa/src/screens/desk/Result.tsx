@@ -6,7 +6,7 @@ import { useKept } from "../../offline/kept";
 import { address, go } from "../../router/router";
 import { Drawing } from "../../score/Drawing";
 import { text } from "../../strings/catalogue";
-import { minutes, place, today } from "../../strings/phrases";
+import { minutes, today } from "../../strings/phrases";
 import type { Bench } from "./bench";
 
 export function Result({ bench }: { bench: Bench }) {
@@ -16,8 +16,10 @@ export function Result({ bench }: { bench: Bench }) {
     <section class="stack desk-result" aria-live="polite">
       {phase === "waiting" && <p class="notice">{text("outbox.kept")}</p>}
       {phase === "refused" && <p class="problem">{bench.refusal.value}</p>}
-      {result && <Told bench={bench} result={result} />}
+      {result && <Told bench={bench} />}
+      {result?.next && <p class="desk-next">{result.next.sentence}</p>}
       {result && <Pause />}
+      {result && <Pictures pictures={result.pictures} />}
       <Next bench={bench} result={result} />
     </section>
   );
@@ -30,13 +32,25 @@ function Pause() {
   return <p class="notice">{text("desk.pause", { minutes: minutes(plan.minutes_done) })}</p>;
 }
 
-function Told({ bench, result }: { bench: Bench; result: AttemptPage }) {
+function Told({ bench }: { bench: Bench }) {
   const findings = bench.findings.value;
-  const [first] = result.pictures;
   const clicks = bench.clicks.value;
   return (
     <>
-      {findings.length > 0 && <h2>{text(findings.every(isPraise) ? "desk.praise" : "desk.findings")}</h2>}
+      <Findings bench={bench} title="desk.findings" findings={findings.filter((finding) => !isPraise(finding))} />
+      <Findings bench={bench} title="desk.praise" findings={findings.filter(isPraise)} />
+      {clicks && <p class="desk-finding">{text(`desk.clicks.${clicks}`)}</p>}
+    </>
+  );
+}
+
+type FindingsProps = { bench: Bench; title: "desk.findings" | "desk.praise"; findings: readonly Finding[] };
+
+function Findings({ bench, title, findings }: FindingsProps) {
+  if (findings.length === 0) return null;
+  return (
+    <>
+      <h2>{text(title)}</h2>
       <ol class="plain-list stack">
         {findings.map((finding) => (
           <li key={`${finding.kind}-${finding.place.offset}`} class="cloth stitched stack">
@@ -44,26 +58,16 @@ function Told({ bench, result }: { bench: Bench; result: AttemptPage }) {
           </li>
         ))}
       </ol>
-      {clicks && <p>{text(`desk.clicks.${clicks}`)}</p>}
-      {first && <Drawing svg={first.svg} label={first.text} />}
-      {result.pictures.length > 1 && (
-        <details>
-          <summary>{text("desk.pictures")}</summary>
-          {result.pictures.slice(1).map((picture) => (
-            <Drawing key={picture.kind + picture.text} svg={picture.svg} label={picture.text} />
-          ))}
-        </details>
-      )}
     </>
   );
 }
 
+/** Where a finding lies is in its words, and marked on the score. */
 function FindingCard({ bench, finding }: { bench: Bench; finding: Finding }) {
   const [silent, setSilent] = useState(false);
   const hear = async () => setSilent(!(await bench.hearDifference(finding.place.measure)));
   return (
     <>
-      <p class="quiet">{place(finding.place)}</p>
       <p class="desk-finding">{finding.text}</p>
       {finding.next_step && <p>{finding.next_step}</p>}
       {!isPraise(finding) && (
@@ -78,6 +82,23 @@ function FindingCard({ bench, finding }: { bench: Bench; finding: Finding }) {
   );
 }
 
+function Pictures({ pictures }: { pictures: AttemptPage["pictures"] }) {
+  const [first, ...others] = pictures;
+  return (
+    <>
+      {first && <Drawing svg={first.svg} label={first.text} />}
+      {others.length > 0 && (
+        <details>
+          <summary>{text("desk.pictures")}</summary>
+          {others.map((picture) => (
+            <Drawing key={picture.kind + picture.text} svg={picture.svg} label={picture.text} />
+          ))}
+        </details>
+      )}
+    </>
+  );
+}
+
 /** What went well needs no second hearing. */
 function isPraise(finding: Finding): boolean {
   return finding.kind.startsWith("praise");
@@ -88,31 +109,28 @@ function Next({ bench, result }: { bench: Bench; result: AttemptPage | null }) {
   const onward = next?.step_id && next.step_id !== bench.step.id ? next : null;
   const { piece } = bench.drill;
   return (
-    <>
-      {next && <p class="desk-next">{next.sentence}</p>}
-      <div class="desk-controls">
+    <div class="desk-controls">
+      <button
+        type="button"
+        class={onward ? "button" : "button button-main button-far"}
+        onClick={() => (bench.step.kind === "listen" ? void bench.hear() : void bench.play())}
+      >
+        {text("desk.again")}
+      </button>
+      {onward ? (
         <button
           type="button"
-          class={onward ? "button" : "button button-main button-far"}
-          onClick={() => (bench.step.kind === "listen" ? void bench.hear() : void bench.play())}
+          class="button button-main button-far"
+          onClick={() => go(nextAddress(piece.id, onward))}
         >
-          {text("desk.again")}
+          {text("desk.onward")}
         </button>
-        {onward ? (
-          <button
-            type="button"
-            class="button button-main button-far"
-            onClick={() => go(nextAddress(piece.id, onward))}
-          >
-            {text("desk.onward")}
-          </button>
-        ) : (
-          <button type="button" class="button" onClick={() => bench.again()}>
-            {text("desk.settings")}
-          </button>
-        )}
-      </div>
-    </>
+      ) : (
+        <button type="button" class="button" onClick={() => bench.again()}>
+          {text("desk.settings")}
+        </button>
+      )}
+    </div>
   );
 }
 

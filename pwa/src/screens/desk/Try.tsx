@@ -4,7 +4,7 @@ import type { Finding } from "../../api/types";
 import { HandsMark } from "../../design/hands";
 import { go, guardLeaving } from "../../router/router";
 import { LiveMarks } from "../../score/live";
-import { DESK_SIZE, type Marks, ScoreView } from "../../score/ScoreView";
+import { deskSize, type Marks, ScoreView } from "../../score/ScoreView";
 import { person } from "../../session/session";
 import { text } from "../../strings/catalogue";
 import { measures } from "../../strings/phrases";
@@ -19,7 +19,7 @@ const NONE: readonly Finding[] = [];
 
 export function Try({ bench }: { bench: Bench }) {
   const { drill, step } = bench;
-  const [size, setSize] = useState(DESK_SIZE);
+  const [size, setSize] = useState(deskSize);
   const holder = useRef<HTMLDivElement>(null);
   useEffect(() => {
     bench.showOn(holder.current && new LiveMarks(holder.current));
@@ -32,15 +32,13 @@ export function Try({ bench }: { bench: Bench }) {
   return (
     <article class="desk">
       <header class="desk-head">
-        <div>
-          <h1>{step.title}</h1>
-          <p class="row">
-            <HandsMark hands={step.hands} /> {measures(drill.patch.first_measure, drill.patch.last_measure)}
-          </p>
-        </div>
+        <h1>{step.title}</h1>
         <button type="button" class="button" onClick={() => go("/today")}>
           {text("desk.leave")}
         </button>
+        <p class="row">
+          <HandsMark hands={step.hands} /> {measures(drill.patch.first_measure, drill.patch.last_measure)}
+        </p>
       </header>
       {phase === "ready" && <p class="desk-instruction">{step.instruction}</p>}
       <div class="desk-score cloth" ref={holder}>

@@ -45,6 +45,7 @@ export type Phase =
 export type Hint = "nothing-heard" | "unplugged" | "clock-jumped" | "set-so" | "not-set-so" | PianoHint | null;
 
 const WATCH_EVERY_MS = 200;
+const STALLED_MS = 1000;
 
 export class Bench {
   readonly phase = signal<Phase>("ready");
@@ -92,6 +93,8 @@ export class Bench {
   /** When the passage is to begin, in milliseconds of the page's clock; the longer sound runs, the surer. */
   private musicAt: () => number = () => 0;
   private watch: ReturnType<typeof setInterval> | undefined;
+  private lookedAt = 0;
+  private opened: Promise<void> = Promise.resolve();
   private releaseUpdates: () => void = () => undefined;
   private changed = false;
 
@@ -109,7 +112,12 @@ export class Bench {
   }
 
   /** Listens to the keyboard where that was allowed before; a permission is asked for at a tap only. */
-  async open(): Promise<void> {
+  open(): Promise<void> {
+    this.opened = this.lookForKeyboard();
+    return this.opened;
+  }
+
+  private async lookForKeyboard(): Promise<void> {
     const { keyboards } = this.browser;
     if (!keyboards.supported) this.keyboard.value = "unsupported";
     else if (await keyboards.isAllowed()) await this.listenToKeyboard();
@@ -183,6 +191,7 @@ export class Bench {
 
   /** Counts in and begins to listen. */
   async play(): Promise<void> {
+    await this.opened;
     if (this.keyboard.value === "not-asked") await this.listenToKeyboard();
     this.measuring.stop();
     this.begin();
@@ -302,6 +311,10 @@ export class Bench {
 
   private look(endsAt: number): void {
     const now = performance.now();
+    const stalled = now - this.lookedAt > STALLED_MS;
+    this.lookedAt = now;
+    // A page that stood still has keys in its queue that it has not been told of.
+    if (stalled) return;
     if (!this.listening.value && this.lastEventAt === null) {
       if (now > endsAt + 500) this.unheard();
       return;

@@ -58,7 +58,7 @@ function AllPuzzles({ piece, puzzles, next }: AllProps) {
             <a class="cloth puzzle-line" href={address("/puzzle/:piece/:puzzle", { piece, puzzle: puzzle.id })}>
               <b>{puzzle.question}</b>
               <span class="quiet">
-                {measures(puzzle.first_measure, puzzle.last_measure)}, {text("puzzle.level", { n: puzzle.level })},{" "}
+                {text("puzzle.level", { n: puzzle.level })}, {measures(puzzle.first_measure, puzzle.last_measure)},{" "}
                 {text(stateKey(puzzle))}
               </span>
             </a>

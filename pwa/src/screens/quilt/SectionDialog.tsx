@@ -21,10 +21,15 @@ export function SectionDialog({ quilt, section, student, close }: Props) {
   const next = quilt.sections[quilt.sections.indexOf(section) + 1];
   const seam = seamAfter(quilt, section);
   return (
-    <dialog class="section-dialog" ref={dialog} onClose={close} aria-labelledby="section-title">
+    <dialog class="section-dialog" ref={dialog} onClose={close} aria-label={sectionTitle(section)}>
       <div class="stack">
         <header class="section-head">
-          <h2 id="section-title">{sectionTitle(section)}</h2>
+          <div>
+            <h2>{text("quilt.section.name", { label: section.label })}</h2>
+            <p class="quiet">
+              {measures(section.first_measure, section.last_measure)}, {section.key}
+            </p>
+          </div>
           <form method="dialog">
             <button type="submit" class="button">
               {text("close")}
