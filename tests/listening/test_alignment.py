@@ -190,6 +190,22 @@ def test_a_transposed_piano_is_found_out() -> None:
     assert "2 semitones above" in alignment.warnings[0]
 
 
+def test_a_hand_an_octave_too_low_is_that_and_not_another_piece() -> None:
+    """The left hand misread where it lies: every one of its keys stands for its note."""
+    low = "C5+C2 D5 E5+E2 F5 G5+G2 A5 B5+E2 C6 B5+G2 A5 G5+F2 F5 E5+E2 D5 C5+G2 B4"
+    alignment = heard(written(RIGHT_TWO, LEFT_TWO), low)
+    assert alignment.warnings == ()
+    assert alignment.transposed_by == 0
+    assert {event.status for event in alignment.events if event.note in ("l0", "l8", "l14")} == {"replacement"}
+
+
+def test_trying_keys_out_before_beginning_is_no_playing() -> None:
+    """Keys that are hardly in the passage, then a pause, then the passage: all of them added, and no jump."""
+    alignment = heard(written(), f"F#4 G3 A#2 C#6 G#3 E5 D#6 F#2 A#5 C#4 ~{FIRST} {SECOND}")
+    assert said(alignment).startswith("+ + + + + + + + + + =l0 =r0 =r1")
+    assert alignment.jumps == ()
+
+
 def test_the_other_hand_may_join_a_drill_for_one() -> None:
     """A drill for the right hand: keys that the left plays as written are not added notes."""
     alignment = heard(written(), f"{FIRST} {SECOND}", "right")

@@ -38,6 +38,7 @@ _FITS_BETTER = 0.15
 _RECOGNISED = 0.5
 """With a smaller share the performance is taken for something else, of which only long good runs are kept."""
 
+_OCTAVE = 12
 _GOOD_RUN_KEYS = 12
 _GOOD_RUN_SHARE = 0.7
 _TRANSPOSITIONS_TRIED = 5
@@ -57,6 +58,16 @@ class _Reading:
     """Share of the keys that played a written note."""
 
     transposed_by: int = 0
+
+    @property
+    def likeness(self) -> float:
+        """The same share, with notes played in another octave: a hand may have misread where it lies."""
+        elsewhere = sum(
+            (found.keys[event] - self.written.key_of[note]) % _OCTAVE == 0
+            for found in self.pairs
+            for event, note in found.replaced.items()
+        )
+        return self.fit + elsewhere / sum(len(run.strokes) + len(run.astray) for run in self.runs)
 
 
 def align(piece: Piece, passage: Passage, performance: Performance) -> Alignment:
@@ -101,7 +112,7 @@ def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Al
 
 
 def _is_recognised(reading: _Reading, keys: int) -> bool:
-    return reading.fit >= _RECOGNISED or keys < _FEWEST_KEYS
+    return reading.likeness >= _RECOGNISED or keys < _FEWEST_KEYS
 
 
 def _is_good(found: Pairs) -> bool:

@@ -18,6 +18,9 @@ _NEXT_ONSETS = 3
 _SKIPPED_SHARE = 0.5
 """Written time passed in less than this share of itself was skipped; otherwise its notes were left out."""
 
+_SHORT_RUN, _PLAYED_SHARE = 6, 0.5
+"""A run that is not short and has a smaller share of right keys is no playing of the passage."""
+
 _ANY_PACE = 500.0
 _FALSE_START_KEYS = 2
 """At most so many wrong keys are thought to begin a run."""
@@ -87,7 +90,32 @@ def split_into_runs(
             if _is_jump(move, last.group, stroke.group, elapsed, usual_pace, written):
                 runs.append(Run(_false_start(runs[-1], stroke, written, keys, times_ms)))
         runs[-1].strokes.append(stroke)
-    return runs
+    return _playing_only(runs, written, keys)
+
+
+def _playing_only(runs: Sequence[Run], written: Written, keys: Sequence[int]) -> list[Run]:
+    """Put runs aside that play hardly a note of the passage; what one of them interrupted is one run again."""
+    kept, interrupted = [Run()], False
+    for run in runs:
+        here = kept[-1]
+        if not _plays(run, written, keys):
+            here.astray += [*run.astray, *(stroke.event for stroke in run.strokes)]
+            interrupted = True
+            continue
+        goes_on = interrupted and here.strokes and 0 <= run.first_group - here.last_group <= _NEXT_ONSETS
+        if here.strokes and not goes_on:
+            here = Run()
+            kept.append(here)
+        here.strokes += run.strokes
+        here.astray += run.astray
+        interrupted = False
+    return kept
+
+
+def _plays(run: Run, written: Written, keys: Sequence[int]) -> bool:
+    count = len(run.strokes)
+    right = sum(not _is_wrong(stroke, written, keys) for stroke in run.strokes)
+    return right >= _PLAYED_SHARE * count if count >= _SHORT_RUN else count > 0
 
 
 def _false_start(
