@@ -25,12 +25,15 @@ from counterpane.studio.live_keys import MOST_STREAMS
 from counterpane.web.serving import PortTaken, address, free_port, listen
 from tests.web.conftest import PASSPHRASE, Seed
 
+PATIENCE_S = 60.0
+"""How long a busy machine may take for anything here; no test is about speed."""
+
 
 class Browser:
     """One connection with a cookie and the page's token, over the standard library's HTTP client."""
 
     def __init__(self, port: int) -> None:
-        self.connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+        self.connection = http.client.HTTPConnection("127.0.0.1", port, timeout=PATIENCE_S)
         self.headers: dict[str, str] = {}
 
     def ask(self, method: str, path: str, body: object = None, **headers: str) -> tuple[int, Any]:
@@ -88,8 +91,16 @@ def served(path: Path, *options: str) -> Iterator[Server]:
         finally:
             for browser in server.opened:
                 browser.connection.close()
-            process.send_signal(signal.SIGINT)
-            process.wait(timeout=20)
+            _end(process)
+
+
+def _end(process: subprocess.Popen[str]) -> None:
+    """Stop a server as Ctrl-C does; one that does not stop is a failure, and is not left behind either."""
+    process.send_signal(signal.SIGINT)
+    try:
+        process.wait(PATIENCE_S)
+    finally:
+        process.kill()
 
 
 @pytest.fixture
@@ -181,12 +192,12 @@ def test_a_killed_server_keeps_what_it_acknowledged(path: Path, seed: Seed) -> N
         ]
         for sender in senders:
             sender.start()
-        deadline = time.monotonic() + 30
+        deadline = time.monotonic() + PATIENCE_S
         while len(acknowledged) < 12 and time.monotonic() < deadline:
             time.sleep(0.01)
         server.process.kill()
         for sender in senders:
-            sender.join(timeout=20)
+            sender.join(PATIENCE_S)
     store = open_store(path)
     with store.read() as db:
         kept = {row[0] for row in db.execute("SELECT client_id FROM attempt")}
@@ -230,7 +241,7 @@ def test_a_taken_port_is_said_or_passed_over(path: Path) -> None:
     with listen("127.0.0.1", 0, next_port=False) as held:
         port = held.getsockname()[1]
         command = [sys.executable, "-m", "counterpane", "serve", "--studio", str(path), "--port", str(port)]
-        refused = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+        refused = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
         assert refused.returncode == 2
         assert refused.stderr == (
             f"Port {port} is taken by another program: choose another with --port, or add --next-port.\n"
@@ -249,7 +260,7 @@ def test_a_second_server_for_one_studio_is_refused(path: Path) -> None:
     """One process writes a studio file; a second one would be a second writer."""
     with served(path):
         command = [sys.executable, "-m", "counterpane", "serve", "--studio", str(path), "--port", "0"]
-        second = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+        second = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
     assert second.returncode == 2
     assert "being served by another process" in second.stderr
 
