@@ -68,6 +68,21 @@ def test_an_altered_or_incomplete_last_copy_counts(last: str) -> None:
     assert found.count == 3
 
 
+def test_the_last_copy_of_a_model_of_three_notes_may_have_another_note_within() -> None:
+    """Its first and last note, in the model's rhythm, say that it is one."""
+    model = "C5:1 G5:1/2 E5:1/2"
+    right = f"{copies(model, -1, 3)} G4:1 B4:1/2 B4:1/2 r:4"
+    (found,) = find_sequences(piece(right, "C3:4 C3:4 C3:4"))
+    assert (found.count, found.step) == (4, -1)
+
+
+def test_a_sequence_after_an_upbeat_starts_on_a_beat_of_its_meter() -> None:
+    """The upbeat agrees with the end of the model by chance; the model starts on the barline after it."""
+    right = f"C5:1/2 {copies(MODEL, -1, 3)} C5:2"
+    (found,) = find_sequences(piece(right, "r:1/2 C3:4 C3:4", pickup="1/2"))
+    assert (found.count, found.start.measure, found.start.beat) == (3, 1, 1)
+
+
 def test_the_arrival_note_is_no_copy() -> None:
     """The note that a sequence runs into agrees with the model's first note; it does not make one copy more."""
     right = f"{copies(MODEL, -1, 3)} {moved('C5:1/2', -3)} E5:1/2 A5:1/2 C6:1/2 G5:4"

@@ -86,11 +86,15 @@ class Reading:
 
 @dataclass(frozen=True)
 class Agreement:
-    """How one copy follows the one before: notes of the model, of them matched, matched in a row from the head."""
+    """How one copy follows the one before: notes of the model, of them matched, matched in a row from the head.
+
+    `framed` copies have a note for each of the model's, and agree in the first and the last.
+    """
 
     notes: int
     matched: int
     head: int
+    framed: bool
 
 
 @dataclass(frozen=True)
@@ -105,15 +109,26 @@ class _Frame:
 
 @dataclass(frozen=True)
 class Pulse:
-    """Where the meter puts weight: onsets of the measures and length of the beat, in ticks."""
+    """Where the meter puts weight: onsets of the measures, each with the length of its beat, in ticks."""
 
     barlines: list[int]
-    beat: int
+    beats: list[int]
 
     def bits(self, time: int, period: int) -> float:
         """Return what a start at `time` says for itself: most where whole periods fit after a barline."""
-        within = time - self.barlines[max(0, bisect_right(self.barlines, time) - 1)]
-        return _ON_PERIOD_BITS if within % period == 0 else _ON_BEAT_BITS if within % self.beat == 0 else 0.0
+        measure = self._measure(time)
+        within = time - self.barlines[measure]
+        on_beat = _ON_BEAT_BITS if within % self.beats[measure] == 0 else 0.0
+        return _ON_PERIOD_BITS if within % period == 0 else on_beat
+
+    def after(self, time: int, reach: int) -> set[int]:
+        """Return the beat and the barline that `time` is on or that come next, no further away than `reach`."""
+        measure = self._measure(time)
+        beat = time + -(time - self.barlines[measure]) % self.beats[measure]
+        return {place for place in (beat, *self.barlines[measure + 1 : measure + 2]) if place - time <= reach}
+
+    def _measure(self, time: int) -> int:
+        return max(0, bisect_right(self.barlines, time) - 1)
 
 
 def read_runs(tracks: Many[Track], leading: Many[Run], following: Many[Run], pulse: Pulse) -> Reading | None:
@@ -125,8 +140,7 @@ def read_runs(tracks: Many[Track], leading: Many[Run], following: Many[Run], pul
     """
     period = leading[0].period
     starts = {run.start for run in leading}
-    for step in (pulse.beat, period):
-        starts |= {start + -start % step for start in starts if -start % step <= period // 2}
+    starts |= {place for start in starts for place in pulse.after(start, period // 2)}
     readings = [
         reading
         for start in sorted(starts)
@@ -173,7 +187,7 @@ def _span(track: Track, start: int, period: int) -> int:
 def _follows(found: Agreement) -> bool:
     """Say whether a copy is one, even if incomplete or altered."""
     least = 2 if found.notes == 3 else 3
-    if found.head >= least and 2 * found.head >= found.notes:
+    if (found.head >= least and 2 * found.head >= found.notes) or (found.notes == 3 and found.framed):
         return True
     return 2 * found.matched >= found.notes >= 4 and _chance_of(found) < _RARE
 
@@ -197,7 +211,14 @@ def _agreement(track: Track, frame: _Frame, copy: int) -> Agreement:
         for onset in track.onsets[first:after]
     ]
     # Notes that the model does not have count against the copy as much as those that it lacks.
-    return Agreement(max(after - first, now_after - now_first), sum(agrees), _leading_run(agrees))
+    notes, now = after - first, now_after - now_first
+    framed = notes == now and all(agrees[:1] + agrees[-1:]) and _same_times(track, first, now_first, notes, frame)
+    return Agreement(max(notes, now), sum(agrees), _leading_run(agrees), framed)
+
+
+def _same_times(track: Track, first: int, now_first: int, notes: int, frame: _Frame) -> bool:
+    before, now = track.onsets[first : first + notes], track.onsets[now_first : now_first + notes]
+    return all(onset + frame.period == later for onset, later in zip(before, now, strict=True))
 
 
 def _together(alone: list[Agreement]) -> Agreement:
@@ -206,7 +227,7 @@ def _together(alone: list[Agreement]) -> Agreement:
         return alone[0]
     share = min((one.head / one.notes for one in alone if one.notes), default=0.0)
     notes = sum(one.notes for one in alone)
-    return Agreement(notes, sum(one.matched for one in alone), int(share * notes))
+    return Agreement(notes, sum(one.matched for one in alone), int(share * notes), framed=False)
 
 
 def _leading_run(agrees: list[bool]) -> int:

@@ -73,7 +73,7 @@ def _readings(piece: Piece, lines: Lines, tracks: list[Track], period: int) -> I
         for run in find_runs(number, line, period)
         if 4 * (run.end - run.start - period) >= 3 * period
     ]
-    pulse = Pulse(lines.measure_onset.tolist(), lines.ticks_per_quarter)
+    pulse = Pulse(lines.measure_onset.tolist(), [lines.ticks(beat_length(one)) for one in piece.measures])
     for group in _groups(runs, period):
         leading = [run for run in group if is_melodic(lines.lines[run.line], run)]
         if leading:

@@ -97,7 +97,7 @@ def _offset(piece: Piece, choice: SubjectChoice, measure: int, beat: Fraction) -
 
 
 def _notes_between(piece: Piece, hand: Hand, first: Fraction, last: Fraction) -> list[Note]:
-    """Return the notes of the voice meant: the highest with notes at both places, else the one with most within."""
+    """Return the notes of the voice meant: the highest with notes at both places, else that with most within."""
     lines: dict[int, dict[Fraction, Note]] = {}
     for note in piece.notes:
         if note.hand == hand and first <= note.onset <= last:
