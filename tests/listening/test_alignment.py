@@ -7,6 +7,7 @@ import pytest
 from counterpane.errors import PerformanceError
 from counterpane.listening.alignment import align
 from counterpane.model.assessment import Alignment
+from counterpane.model.performance import Performance, PlayedNote
 from counterpane.model.practice import Passage
 from tests.listening.scenes import heard, left_out, played, said, whole, written
 
@@ -188,6 +189,18 @@ def test_a_transposed_piano_is_found_out() -> None:
     assert alignment.transposed_by == 2
     assert {event.status for event in alignment.events} == {"as_written"}
     assert "2 semitones above" in alignment.warnings[0]
+
+
+@pytest.mark.parametrize("behind_ms", [-200.0, -120.0, 120.0, 200.0])
+def test_a_hand_behind_by_more_than_the_shortest_notes_is_followed(behind_ms: float) -> None:
+    """Eighths of both hands 150 ms apart, the left late or early by up to more than one: nothing is wrong."""
+    piece = written(RIGHT_TWO, "C3 E3 G3 E3 F3 A3 G3 E3 | G3 D3 F3 D3 E3 C3 G3 G2")
+    times = {note.id: 1000 + 300 * float(note.onset) + behind_ms * (note.hand == "left") for note in piece.notes}
+    struck = sorted((times[note.id], note.midi, note.id) for note in piece.notes)
+    performance = Performance(tuple(PlayedNote(n, time, None, key, 64) for n, (time, key, _) in enumerate(struck)))
+    alignment = align(piece, whole(piece), performance)
+    assert [event.note for event in alignment.events] == [note for *_, note in struck]
+    assert {event.status for event in alignment.events} == {"as_written"}
 
 
 def test_a_hand_an_octave_too_low_is_that_and_not_another_piece() -> None:

@@ -10,6 +10,7 @@ from statistics import median
 import numpy as np
 
 from counterpane.errors import PerformanceError
+from counterpane.listening.alignment.apart import brought_together, left_behind_ms
 from counterpane.listening.alignment.emissions import emissions
 from counterpane.listening.alignment.pairing import pair_played
 from counterpane.listening.alignment.pairs import Pairs
@@ -33,6 +34,9 @@ from counterpane.model.practice import Passage
 _TOGETHER_MS = 60.0
 _FITS = 0.7
 """With a smaller share of keys as written, other readings are tried: both hands, a transposed instrument."""
+
+_FITS_WELL, _FAR_APART_MS = 0.99, 80.0
+"""With a smaller share, and hands further apart than this, they are brought together."""
 
 _FITS_BETTER = 0.15
 _RECOGNISED = 0.5
@@ -93,7 +97,7 @@ def align(piece: Piece, passage: Passage, performance: Performance) -> Alignment
             (reading, *_other_readings(piece, passage, written, keys, times)),
             key=lambda other: other.fit - _FITS_BETTER * (other is not reading),
         )
-    return _verdict(piece, passage, reading, len(keys))
+    return _verdict(piece, passage, _with_hands_together(reading, keys, times), len(keys))
 
 
 def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Alignment:
@@ -129,6 +133,27 @@ def _read(written: Written, keys: Sequence[int], times: Sequence[float], transpo
     pairs = tuple(_pair(Pairs(written, run, sounding, times, pace)) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)
+
+
+def _with_hands_together(reading: _Reading, keys: Sequence[int], times: Sequence[float]) -> _Reading:
+    """Read once more, where the hands are far apart, as if they were not."""
+    if reading.fit >= _FITS_WELL or abs(left_behind_ms(reading.pairs)) < _FAR_APART_MS:
+        return reading
+    sounding = [key - reading.transposed_by for key in keys]
+    together = brought_together(reading.written, reading.pairs, sounding, times)
+    order = sorted(range(len(keys)), key=together.__getitem__)
+    again = _read(
+        reading.written,
+        [keys[event] for event in order],
+        [together[event] for event in order],
+        reading.transposed_by,
+    )
+    if again.fit <= reading.fit:
+        return reading
+    for run, pairs in zip(again.runs, again.pairs, strict=True):
+        run.renumber(order)
+        pairs.renumber(order, sounding, times)
+    return again
 
 
 def _pair(pairs: Pairs) -> Pairs:

@@ -91,6 +91,15 @@ class Pairs:
         taken = self.taken.keys() | {twins[note] for note in self.taken.keys() & twins.keys()}
         return sorted(self.attempted - twins.keys() - taken)
 
+    def renumber(self, order: Sequence[int], keys: Sequence[int], times_ms: Sequence[float]) -> None:
+        """Give events their numbers in another order of the performance, whose keys and times these are."""
+        self.keys, self.times_ms = keys, times_ms
+        self.played, self.replaced, self.ornament = (
+            {order[event]: note for event, note in notes.items()}
+            for notes in (self.played, self.replaced, self.ornament)
+        )
+        self.taken = {note: order[event] for note, event in self.taken.items()}
+
     def time_line(self, without: Container[int] = ()) -> TimeLine:
         """Draw the time line through the onsets that were played; events in `without` are left out."""
         first: dict[float, float] = {}

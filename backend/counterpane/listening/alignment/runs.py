@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from statistics import median
 
@@ -46,6 +46,11 @@ class Run:
 
     strokes: list[Stroke] = field(default_factory=list)
     astray: list[int] = field(default_factory=list)
+
+    def renumber(self, order: Sequence[int]) -> None:
+        """Give events their numbers in another order of the performance."""
+        self.strokes = [replace(stroke, event=order[stroke.event]) for stroke in self.strokes]
+        self.astray = [order[event] for event in self.astray]
 
     @property
     def first_group(self) -> int:
