@@ -11,8 +11,8 @@ from counterpane.model.analysis import Analysis, Sequence
 from tests.published.marks import MARKS, piece_named
 
 PIECES = ["bwv855_2", "beethoven_woo31", "handel_hwv475", "telemann_twv40_107_2"]
-# What is not heard as marked, of 9 sequences and 22 keys. The right hand's sequence in WoO 31, marked from 14 to 19, is
-# found from 16 to 21, with a varied last copy; its entry in D at 74-76 is short, amid measures in A.
+# What is not heard as marked, of 9 sequences and 22 keys. The right hand's sequence in WoO 31, marked from 14 to
+# 19, is found from 16 to 21, with a varied last copy; its entry in D at 74-76 is short, amid measures in A.
 SEQUENCES_MISSED = {("beethoven_woo31", "14-19 3 falling -1")}
 KEYS_MISSED = {("beethoven_woo31", "75")}
 
