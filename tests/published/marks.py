@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -20,25 +21,13 @@ MARKS: dict[str, dict[str, Any]] = tomllib.loads((SCORES / "marks.toml").read_te
 
 @dataclass(frozen=True)
 class Mark:
-    """A statement marked by hand; `start` and `end` are the onsets of its first and last note, in quarters."""
+    """A statement; `start` and `end` are the onsets of its first and last note, in quarters."""
 
     hand: str
     start: Fraction
     end: Fraction
     form: str
     extent: str
-
-    def names(self, found: Statement) -> bool:
-        """Say whether `found` is this statement: same hand and form, at least half of their span in common.
-
-        Where an entry's first or last note is altered, tied over or left out, readers differ by a note about its
-        ends; entries of one voice never overlap by half.
-        """
-        if (self.hand, self.form) != (found.hand, found.form):
-            return False
-        first, last = found.start.offset, found.end.offset
-        common = min(self.end, last) - max(self.start, first)
-        return 2 * common >= max(self.end, last) - min(self.start, first)
 
 
 @cache
@@ -68,17 +57,15 @@ def marked_entries(name: str) -> list[tuple[int, Fraction, str]]:
     return sorted(entries, key=lambda entry: entry[1])
 
 
-def f1(marked: list[Mark], found: Iterable[Statement]) -> float:
-    """Return the F measure of `found` against `marked`, each statement paired once at most."""
-    left, count, hits = list(marked), 0, 0
-    for statement in found:
-        count += 1
-        for mark in left:
-            if mark.names(statement):
-                left.remove(mark)
-                hits += 1
-                break
-    return 2 * hits / (len(marked) + count)
+def as_mark(found: Statement) -> Mark:
+    """Return a statement of the analysis as it would be marked by hand."""
+    return Mark(found.hand, found.start.offset, found.end.offset, found.form, found.extent)
+
+
+def f1(marked: Iterable[Mark], found: Iterable[Mark]) -> float:
+    """Return the F measure of `found` against `marked`; a statement is hit by its hand, form and first note."""
+    wanted, heard = (Counter((one.hand, one.form, one.start) for one in marks) for marks in (marked, found))
+    return 2 * (wanted & heard).total() / (wanted.total() + heard.total())
 
 
 def _offset(piece: Piece, place: str) -> Fraction:
