@@ -212,3 +212,150 @@ def test_what_was_decided_for_a_section_is_what_is_listened_for() -> None:
     assert "touch_separate" in told
     assert told["sequence_fade"].text == "Measures 1 to 3: the sequence was to fade, and it became louder."
     assert told["sequence_fade"].evidence["plan"] == "fade"
+
+
+def test_eighths_that_limp_are_not_called_uneven() -> None:
+    """Every pair of eighths in the right hand is played long and short.
+
+    The remedy for unevenness is practice in dotted rhythms, which is the very thing that went wrong.
+    """
+    piece = _piece()
+    quarter = 60_000 / TEMPO
+    keys = play(
+        piece,
+        TEMPO,
+        late_ms=lambda note: 0.16 * quarter if note.hand == "right" and note.onset.denominator == 2 else 0.0,
+    )
+    assessment = _assess(piece, keys)
+    first = assessment.for_student[0]
+    assert (first.kind, first.hand) == ("rhythm_pairs_long", "right")
+    assert "the eighths go in twos, long and short: the first is about 1.9 times as long" in first.text
+    assert not any(finding.kind.startswith("uneven") for finding in assessment.findings)
+
+
+def test_a_hand_in_another_octave_is_told_once() -> None:
+    """The left hand lies an octave too low from measure 5: one cause, and nobody is asked to name the notes."""
+    piece = _piece()
+    low = {note.id for note in piece.notes if note.hand == "left" and note.onset >= 16}
+    keys = [changed(key, midi=key.midi - 12) if key.note in low else key for key in play(piece, TEMPO)]
+    assessment = _assess(piece, keys)
+    first = assessment.for_student[0]
+    assert (first.kind, first.hand, first.place.measure) == ("octave_down", "left", 5)
+    assert first.evidence["count"] == len(low)
+    assert not any(finding.kind.startswith("wrong_note") for finding in assessment.findings)
+
+
+def test_what_the_second_time_put_right_is_praised() -> None:
+    """Played twice, two slips the first time, none the second: no blame, and the teacher still sees them."""
+    piece = _piece()
+    slips = {"r3": 1, "l9": -2}
+    shake = jitter(7, 3)
+    once = play(piece, TEMPO, late_ms=shake, velocity=lambda note: 58 + 3 * round(float(note.onset)) % 13)
+    first = [changed(key, midi=key.midi + slips.get(str(key.note), 0)) for key in once]
+    again = [changed(key, onset_ms=key.onset_ms + 32_000) for key in once]
+    assessment = _assess(piece, first + again)
+    kinds = _kinds(assessment)
+    assert kinds[0] == "praise_corrected"
+    assert not any(kind.startswith("wrong_note") for kind in kinds)
+    assert [finding.kind for finding in assessment.findings].count("wrong_note_once") == 2
+
+
+def test_slowing_down_at_the_end_is_no_hesitation() -> None:
+    """A ritardando in the last measure of the piece is as it should be."""
+    piece = _piece()
+    last = float(piece.measures[-1].onset)
+    keys = play(piece, TEMPO, late_ms=lambda note: 95.0 * max(0.0, float(note.onset) - last) ** 2)
+    assert not any(finding.kind.startswith("hesitation") for finding in _assess(piece, keys).findings)
+
+
+def test_a_measure_left_out_is_named_alone() -> None:
+    """Measure 4 is skipped: the finding says measure 4, not the ones around it."""
+    piece = _piece()
+    keys = [key for key in play(piece, TEMPO) if not 12 <= piece.by_id[str(key.note)].onset < 16]
+    keys = [
+        changed(key, onset_ms=key.onset_ms - 4 * 60_000 / TEMPO) if piece.by_id[str(key.note)].onset >= 16 else key
+        for key in keys
+    ]
+    (skipped,) = (finding for finding in _assess(piece, keys).findings if finding.kind == "skipped")
+    assert skipped.text == "Some music was skipped: measure 4."
+
+
+def test_running_away_is_one_matter() -> None:
+    """Begun at the goal, a half faster at the end, two notes lost: it ran away, it was not begun too fast."""
+    piece = _piece()
+    quarter, length = 60_000 / TEMPO, float(piece.end)
+    keys = play(piece, TEMPO, late_ms=lambda note: -quarter * 0.2 * float(note.onset) ** 2 / length)
+    keys = [key for key in keys if key.note not in ("r40", "l38")]
+    kinds = [finding.kind for finding in _assess(piece, keys).findings]
+    assert "rushing" in kinds
+    assert "too_fast" not in kinds
+
+
+def test_stops_in_slow_playing_do_not_ask_for_slower() -> None:
+    """Stops all over at quarter = 40: below 40 a metronome has no mark (Maelzel's scale), so less at once."""
+    piece = _piece()
+    pauses = (2, 5.5, 9, 13, 17.5, 22, 27)
+    keys = play(piece, 40, late_ms=lambda note: 1500.0 * sum(1 for pause in pauses if note.onset >= pause))
+    first = _assess(piece, keys).for_student[0]
+    assert first.kind == "stops_all_over_slow"
+    assert "half as many measures" in first.next_step
+
+
+def test_stops_all_over_include_those_for_corrections() -> None:
+    """Five keys put right in five places: told as stops, and no single correction beside it."""
+    piece = _piece()
+    keys = play(piece, TEMPO)
+    for note in ("r4", "r12", "l14", "r27", "l30"):
+        onset = piece.by_id[note].onset
+        right = next(key for key in keys if key.note == note)
+        wrong = changed(right, midi=right.midi + 2, length_ms=100.0)
+        keys = [
+            changed(key, onset_ms=key.onset_ms + 500) if piece.by_id[str(key.note)].onset >= onset else key
+            for key in keys
+        ]
+        keys.append(wrong)
+    kinds = _kinds(_assess(piece, keys))
+    assert kinds[0] == "stops_all_over"
+    assert not any(kind.startswith("corrected") for kind in kinds)
+
+
+def test_notes_are_not_praised_when_extra_keys_sounded() -> None:
+    """All written notes came, and a dozen others: nobody says that all was right."""
+    piece = _piece()
+    keys = play(piece, TEMPO)
+    brushed = [changed(key, midi=key.midi + 1, velocity=30, length_ms=50.0) for key in keys[::8]]
+    kinds = [finding.kind for finding in _assess(piece, keys + brushed).findings]
+    assert "added" in kinds
+    assert not {"praise_notes", "praise_tempo"} & set(kinds)
+
+
+def test_extra_keys_come_before_hidden_entries() -> None:
+    """A dozen extra keys and hidden entries: clean keys first, shaping after, and a true word at the end."""
+    piece = _piece()
+    statements = tuple(
+        statement_of(piece, *(f"r{n}" for n in range(first, first + 6))) for first in (0, 6, 12, 18)
+    )
+    keys = play(piece, TEMPO, length=lambda _: 0.97)
+    brushed = [changed(key, midi=key.midi + 1, velocity=30, length_ms=50.0) for key in keys[::8]]
+    kinds = _kinds(_assess(piece, keys + brushed, analysis_of(statements=statements)))
+    assert kinds[:2] == ["added", "entries"]
+    assert kinds[2].startswith("praise")
+
+
+def test_a_habit_of_one_finger_is_unevenness() -> None:
+    """Every fourth sixteenth comes 55 ms early: too many to be slips, and so not left out of the figure."""
+    piece = piece_of("C4:1/4 D4:1/4 E4:1/4 F4:1/4 G4:1/4 F4:1/4 E4:1/4 D4:1/4 " * 8, "C3:4 " * 4)
+    shake = jitter(4, 2)
+    keys = play(piece, TEMPO, late_ms=lambda note: shake(note) - 55.0 * (note.onset % 1 == Fraction(3, 4)))
+    kinds = [finding.kind for finding in _assess(piece, keys).findings]
+    assert any(kind.startswith(("uneven", "rhythm")) for kind in kinds)
+    assert "praise_even" not in kinds
+
+
+def test_numbers_follow_the_language() -> None:
+    """1.2 seconds in English are 1,2 Sekunden in German."""
+    piece = _piece()
+    keys = play(piece, TEMPO, late_ms=lambda note: 1200.0 * (note.onset >= 14))
+    texts = {language: _assess(piece, keys, language=language).for_student[0].text for language in ("en", "de")}
+    assert "1.2 seconds" in texts["en"]
+    assert "1,2 Sekunden" in texts["de"]

@@ -5,13 +5,13 @@ Three rules keep the list honest and useful.
    told note by note; where stops are all over, single ones are for the teacher alone.
 2. Nothing is reported that cannot be heard: every limit in the observers lies above the just noticeable
    displacement of Friberg and Sundberg (1995), and a melody lead of about 30 ms (Goebl 2001) is no fault.
-3. A student gets three at most, each about another place or another matter, and when there are fewer faults than
-   three, one true word about what went right.
+3. A student gets three at most, each about another place or another matter: two things to work on and one true
+   word about what went right, where there is one. What the last time through put right is praised, not blamed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from counterpane.listening import findings_notes, findings_shape, findings_time
 from counterpane.listening.findings_praise import praise
@@ -33,6 +33,7 @@ OBSERVERS: tuple[Observer, ...] = (
     findings_notes.transposed,
     findings_notes.stumbles,
     findings_notes.misread,
+    findings_notes.octave,
     findings_notes.stops_all_over,
     findings_notes.wrong_notes,
     findings_notes.added_notes,
@@ -40,6 +41,7 @@ OBSERVERS: tuple[Observer, ...] = (
     findings_time.hesitations,
     findings_time.cut_short,
     findings_time.rhythm,
+    findings_time.pairs,
     findings_time.uneven,
     findings_time.hands_apart,
     findings_time.tempo,
@@ -54,6 +56,8 @@ OBSERVERS: tuple[Observer, ...] = (
 
 # Findings about one place: a student hears of each place once.
 _PLACED = ("stumble", "same_wrong_note", "wrong_note", "left_out", "hesitation", "stop", "cut_short", "corrected")
+# Findings that explain every wrong note among theirs.
+_ONE_CAUSE = ("misread", "octave")
 
 
 def find(
@@ -80,21 +84,23 @@ def only_finding(heard: Heard, kind: str, wording: Wording, **evidence: float | 
 
 def for_student(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Return the at most three findings that a student is told, in order."""
+    faults = _each_matter(finding for finding in findings if finding.weight >= FAULT)
+    if not faults:
+        return _each_matter(findings)[:MOST_FOR_STUDENT]
+    praised = tuple(finding for finding in findings if finding.kind.startswith("praise"))[:1]
+    return faults[: MOST_FOR_STUDENT - len(praised)] + praised
+
+
+def _each_matter(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     chosen: list[Finding] = []
     for finding in findings:
-        if finding.weight < FAULT and any(told.weight < FAULT for told in chosen) and _has_fault(chosen):
-            continue
-        if len(chosen) < MOST_FOR_STUDENT and not any(_same_matter(finding, told) for told in chosen):
+        if not any(_same_matter(finding, told) for told in chosen):
             chosen.append(finding)
     return tuple(chosen)
 
 
-def _has_fault(findings: list[Finding]) -> bool:
-    return any(finding.weight >= FAULT for finding in findings)
-
-
 def _same_matter(one: Finding, other: Finding) -> bool:
-    if other.kind == "stops_all_over" and one.kind.startswith(("hesitation", "stop")):
+    if other.kind.startswith("stops_all_over") and one.kind.startswith(("hesitation", "stop", "corrected")):
         return True
     if _is_placed(one) and _is_placed(other):
         return one.place.measure <= other.end.measure and other.place.measure <= one.end.measure
@@ -102,14 +108,16 @@ def _same_matter(one: Finding, other: Finding) -> bool:
 
 
 def _is_placed(finding: Finding) -> bool:
-    return finding.kind.startswith(_PLACED) and finding.kind not in ("stops_all_over", "stopped_early")
+    return finding.kind.startswith(_PLACED) and not finding.kind.startswith(("stops_all_over", "stopped_early"))
 
 
 def _told_once(seen: list[Observation]) -> list[Observation]:
     """Leave out what another observation explains or contradicts."""
     kinds = {observation.kind for observation in seen}
     rhythm_hands = {observation.hand for observation in seen if observation.kind.startswith("rhythm")}
-    misread = {note for observation in seen if observation.kind == "misread" for note in observation.notes}
+    one_cause = {
+        note for observation in seen if observation.kind.startswith(_ONE_CAUSE) for note in observation.notes
+    }
     apart = [observation for observation in seen if observation.kind == "hands_apart_here"]
     busy = any(observation.weight >= SERIOUS for observation in seen)
 
@@ -120,10 +128,12 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
         if kind.startswith(("hesitation", "cut_short")):
             return any(one.start <= observation.start <= one.end + _JUST_AFTER for one in apart)
         if kind.startswith(("wrong_note", "same_wrong_note")):
-            return bool(observation.notes) and set(observation.notes) <= misread
+            return bool(observation.notes) and set(observation.notes) <= one_cause
         return (
-            (kind == "stops_all_over" and "too_fast" in kinds)
+            (kind.startswith("stops_all_over") and "too_fast" in kinds and "rushing" not in kinds)
+            or (kind == "too_fast" and "rushing" in kinds)
             or (kind == "mechanical" and busy)
+            or (kind in ("praise_notes", "praise_slow", "praise_tempo") and "added" in kinds)
             or (kind == "praise_even" and any(other.startswith(("uneven", "rhythm")) for other in kinds))
         )
 

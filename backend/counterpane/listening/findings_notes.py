@@ -10,6 +10,10 @@ from counterpane.listening.troubles import Spot, Trouble
 from counterpane.model.assessment import Alignment
 from counterpane.model.piece import Hand, Note, Pitch
 
+# The lowest mark of a metronome (Maelzel's scale runs from 40 to 208): advice to play slower ends there.
+_SLOWEST = 40.0
+# What the last time through put right is for the teacher; it stands below all praise.
+_PUT_RIGHT = 4.0
 _NATURALS = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
 
 
@@ -90,6 +94,27 @@ def misread(case: Case) -> Iterator[Observation]:
             )
 
 
+def octave(case: Case) -> Iterator[Observation]:
+    """Observe a hand that lay an octave too high or too low: four notes or more, and most of its wrong ones."""
+    by_shift: dict[tuple[Hand, int], list[Trouble]] = defaultdict(list)
+    for trouble in case.troubles:
+        if trouble.kind == "wrong":
+            note = _note(case, trouble)
+            by_shift[note.hand, _played(case, trouble) - note.midi].append(trouble)
+    for (hand, shift), group in by_shift.items():
+        wrong = sum(len(others) for (other, _), others in by_shift.items() if other == hand)
+        if abs(shift) == 12 and len(group) >= 4 and len(group) > 0.5 * wrong:
+            yield Observation(
+                "octave_up" if shift > 0 else "octave_down",
+                group[0].onset,
+                group[-1].onset,
+                58.0,
+                {"count": len(group)},
+                hand,
+                tuple(dict.fromkeys(trouble.note for trouble in group if trouble.note)),
+            )
+
+
 def wrong_notes(case: Case) -> Iterator[Observation]:
     """Observe wrong and missing notes of one hand in one measure, where they were not a stumble."""
     repeated = {trouble for spot in _repeated(case) for trouble in spot.troubles}
@@ -112,7 +137,7 @@ def wrong_notes(case: Case) -> Iterator[Observation]:
                 single if count > 1 else f"{single.removesuffix('s')}_once",
                 group[0].onset,
                 group[-1].onset,
-                base + 5.0 * min(count, 4),
+                _PUT_RIGHT if all(_put_right(case, one) for one in group) else base + 5.0 * min(count, 4),
                 {"count": count},
                 hand,
                 tuple(dict.fromkeys(trouble.note for trouble in group if trouble.note)),
@@ -161,8 +186,9 @@ def not_all_played(case: Case) -> Iterator[Observation]:
     for jump in case.heard.alignment.jumps:
         if jump.kind == "skip" and jump.from_place is not None:
             start, end = float(jump.from_place.offset), float(jump.to_place.offset)
-            if {start, end} <= case.heard.sheet.rank.keys() and any(start < onset < end for onset in missing):
-                yield Observation("skipped", start, end, 33.0, {"quarters": end - start})
+            between = [onset for onset in missing if start < onset < end]
+            if between:
+                yield Observation("skipped", between[0], between[-1], 33.0, {"quarters": end - start})
 
 
 def stops_all_over(case: Case) -> Iterator[Observation]:
@@ -173,12 +199,13 @@ def stops_all_over(case: Case) -> Iterator[Observation]:
     tempo = case.number("tempo")
     if tempo is None or len(halted) < 4 or len(halted) < quarters / (8 * case.lenience):
         return
+    slower = 0.75 * tempo
     yield Observation(
-        "stops_all_over",
+        "stops_all_over" if slower >= _SLOWEST else "stops_all_over_slow",
         halted[0].start,
         halted[-1].end,
         55.0 + min(len(halted), 10),
-        {"places": len(halted), "tempo": round(tempo), "slower": round(0.75 * tempo)},
+        {"places": len(halted), "tempo": round(tempo), "slower": round(slower)},
     )
 
 
@@ -191,6 +218,12 @@ def spell(case: Case, midi: int, near: Pitch) -> tuple[str, int]:
         return near.step, 1 if _NATURALS.get((midi - 1) % 12) == near.step else -1
     flats = bool(case.heard.sheet.piece.key_signatures) and case.heard.sheet.piece.key_signatures[0].fifths < 0
     return (_NATURALS[(midi + 1) % 12], -1) if flats else (_NATURALS[(midi - 1) % 12], 1)
+
+
+def _put_right(case: Case, trouble: Trouble) -> bool:
+    """Tell whether a later pass struck the note as it is written."""
+    later = (one for one in case.heard.passes if one.run > trouble.run and trouble.note in one.by_note)
+    return any(one.by_note[str(trouble.note)].status == "as_written" for one in later)
 
 
 def _repeated(case: Case) -> list[Spot]:

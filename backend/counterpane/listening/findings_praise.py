@@ -26,7 +26,7 @@ def _all_notes(case: Case) -> Iterator[Observation]:
     first, overall = case.number("accuracy", "first_try"), case.number("accuracy", "overall")
     played = case.number("accuracy", "played")
     if first == 1 and overall == 1 and played and not case.troubles:
-        yield Observation("praise_notes", case.first, case.last, 6.0, {"count": int(played)})
+        yield Observation("praise_notes", case.first, case.last, 7.2, {"count": int(played)})
 
 
 def _corrected(case: Case) -> Iterator[Observation]:

@@ -25,7 +25,7 @@ def entries(case: Case) -> Iterator[Observation]:
         "entries",
         onset,
         onset,
-        22.0 + 3.0 * min(len(missed), 4),
+        22.0 + min(len(missed), 4),
         {"heard": len(rows) - len(missed), "of": len(rows), "missed": len(missed)},
         _hand(missed[0]),
         tuple(str(row["note"]) for row in missed),
@@ -59,12 +59,13 @@ def balance(case: Case) -> Iterator[Observation]:
     covered = [row for row in case.rows("balance", "subject") if row["balance"] == "covered"]
     if covered:
         worst = min(covered, key=lambda row: float(str(row["above"])))
+        below = -float(str(worst["above"]))
         yield Observation(
             "covered",
             _offset(worst, "start"),
             _offset(worst, "end"),
-            16.0 + 2.0 * min(len(covered), 4),
-            {"count": len(covered), "below": round(-float(str(worst["above"])))},
+            16.0 + min(2.0 * len(covered) + below / 3, 13.0),
+            {"count": len(covered), "below": round(below)},
             _hand(worst),
         )
 

@@ -13,6 +13,7 @@ from counterpane.model.piece import Hand
 
 LEAP_SEMITONES = 8
 RHYTHM_OFF = 0.2
+PAIRS_OFF = 0.3
 APART_MS = 45.0
 APART_P90_MS = 90.0
 DRIFT = 0.12
@@ -75,6 +76,28 @@ def rhythm(case: Case) -> Iterator[Observation]:
             },
             hand,
         )
+
+
+def pairs(case: Case) -> Iterator[Observation]:
+    """Observe notes of equal value that a hand plays in twos, long and short or short and long."""
+    for hand, rows in _by_hand(case, "in_pairs"):
+        off = [row for row in rows if abs(row["ratio"] - 1) >= max(PAIRS_OFF, 4 * row["error"])]
+        if off:
+            worst = max(off, key=lambda row: row["pairs"])
+            start, end = _span(case, hand)
+            yield Observation(
+                "rhythm_pairs_long" if worst["ratio"] > 1 else "rhythm_pairs_short",
+                start,
+                end,
+                42.0 + 10.0 * min(abs(worst["ratio"] - 1), 1.0),
+                {
+                    "ratio": round(worst["ratio"], 2),
+                    "factor": round(max(worst["ratio"], 1 / worst["ratio"]), 1),
+                    "quarters": worst["quarters"],
+                    "pairs": int(worst["pairs"]),
+                },
+                hand,
+            )
 
 
 def uneven(case: Case) -> Iterator[Observation]:

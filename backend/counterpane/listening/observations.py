@@ -2,9 +2,10 @@
 
 Weights say what would help most now; they order findings, and mean nothing else. From what stops the music to
 what colours it: the wrong piece (100), stumbling at one spot again and again (70 and more), a note misread
-everywhere (60), stops all over (55), one measure's wrong or missing notes (30 to 50), a rhythm misunderstood (45),
-one hesitation (22 to 50), hands apart (30 to 45), tempo that runs away (30), notes not even (25), entries not
-heard (22), a sequence against the plan (20), balance, touch and shaping (10 to 18), praise (under 10).
+everywhere (60), a hand in another octave (58), stops all over (55), one measure's wrong or missing notes (30 to
+50), a rhythm misunderstood (42 to 55), one hesitation (22 to 50), hands apart (30 to 45), tempo that runs away
+(30), notes not even (25), entries not heard (22), a sequence against the plan (20), balance (18 to 29), touch and
+shaping (10 to 18), praise (under 10), slips that the last time through put right (4, for the teacher).
 """
 
 from __future__ import annotations

@@ -143,7 +143,7 @@ def _left_out(heard: Heard, one: Pass) -> Iterator[Trouble]:
 
 def _hesitations(heard: Heard, one: Pass) -> Iterator[Trouble]:
     for onset, ms in one.pauses:
-        if ms > 0 and onset not in heard.sheet.after_fermatas and not corrects(heard, one, onset):
+        if ms > 0 and not heard.may_wait(one, onset, ms) and not corrects(heard, one, onset):
             hands = {note.hand for note in heard.sheet.notes_at(onset)}
             yield Trouble("hesitation", onset, hands.pop() if len(hands) == 1 else None, one.run, ms=ms)
 

@@ -61,7 +61,7 @@ class Wording:
         return self.word(key, measure=start.measure, beat=int(start.beat))
 
     def _fields(self, observation: Observation, start: Place, end: Place) -> dict[str, str]:
-        numbers = {key: _plain(value) for key, value in observation.evidence.items()}
+        numbers = {key: self._number(value) for key, value in observation.evidence.items()}
         names = {key: self.pitch(*pitch) for key, pitch in observation.pitches.items()}
         if "played" in names and names["played"] == names.get("written"):
             names["played"] = self.word("another_octave", note=names["played"])
@@ -72,15 +72,21 @@ class Wording:
             "hand": self.word(observation.hand or "both"),
             "alone": self.word(f"alone_{observation.hand or 'both'}"),
             "measure": str(start.measure),
-            "beat": _beat(start.beat),
+            "beat": self._number(start.beat),
             "end_measure": str(end.measure),
             "times": self.count(int(observation.evidence.get("times", 0))),
-            "value": self._value(numbers.get("quarters", "")),
+            "value": self._value(observation.evidence.get("quarters", 0)),
         }
 
-    def _value(self, quarters: str) -> str:
-        known = f"values.{quarters}" in self.sentences
-        return self.sentences.say(f"values.{quarters if known else 'other'}", quarters=quarters)
+    def _value(self, quarters: float | str) -> str:
+        key = f"values.{_plain(quarters)}"
+        return self.sentences.say(
+            key if key in self.sentences else "values.other", quarters=self._number(quarters)
+        )
+
+    def _number(self, value: float | Fraction | str) -> str:
+        """Return a number as the language writes it; words stay as they are."""
+        return value if isinstance(value, str) else _plain(value).replace(".", self.word("decimal_point"))
 
 
 def load_wording(language: str = "en") -> Wording:
@@ -97,9 +103,5 @@ def _begun(sentence: str) -> str:
     return sentence[:1].upper() + sentence[1:]
 
 
-def _plain(value: float | str) -> str:
-    return f"{value:g}" if isinstance(value, float) else str(value)
-
-
-def _beat(beat: Fraction) -> str:
-    return str(beat) if beat.denominator == 1 else f"{float(beat):g}"
+def _plain(value: float | Fraction | str) -> str:
+    return value if isinstance(value, str) else f"{float(value):g}"

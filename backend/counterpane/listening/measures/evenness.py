@@ -14,7 +14,8 @@ Formula
     interval: sqrt(2 sum e^2 / sum w), e = r(i+1) - r(i), w = 2 - h(i,i) - h(i+1,i+1) + 2 h(i,i+1). Both are
     exactly unbiased in the variance for independent displacements, however short the passage.
     running: onset sqrt(sum r^2 / (n - 2)); interval SD with n - 1, root mean square over stretches.
-    `by_value`: for each written interval, played over expected length: 1.0 when the rhythm is kept.
+    `by_value`: for each written interval, played over expected length: 1.0 when the rhythm is kept. `in_pairs`:
+    for intervals that go in twos, the mean length of the firsts over that of the seconds, with its standard error.
 Conventions
     Chords, ornamented notes and notes after grace notes are left out; an interval needs both its notes next to
     each other in that hand. A pass counts from eight usable notes of both hands, a hand from eight over all
@@ -33,6 +34,7 @@ What it cannot know
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -43,6 +45,7 @@ from counterpane.listening.measures.deviations import usable_intervals
 from counterpane.listening.measures.hand_line import HandLine
 from counterpane.listening.measures.heard import Heard
 from counterpane.listening.measures.shape import Measured, measured, unmeasured
+from counterpane.listening.measures.sheet import Sheet
 from counterpane.listening.measures.tempo_line import FEWEST_FOR_EVENNESS, Floats, Mask
 from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
 from counterpane.model.piece import Hand
@@ -50,6 +53,7 @@ from counterpane.model.piece import Hand
 UNIT = "ms"
 LONGEST_STRETCH = 16
 LONGEST_RUNNING_QUARTERS = 0.5
+FEWEST_PAIRS = 6
 TOO_FEW = "Too few plain notes to tell how even they are (at least 8 are needed)."
 
 
@@ -61,6 +65,7 @@ class _Part:
     onset_squares: float
     onset_freedom: float
     displaced: int
+    starts: Floats
     written: Floats
     expected: Floats
     strayed: Floats
@@ -82,7 +87,9 @@ def evenness(heard: Heard) -> Measured:
     """Return the SDs of intervals and onsets about the local tempo: both hands together, and each alone."""
     parts = {hand: list(_parts(heard, hand)) for hand in heard.sheet.hands}
     together = [part for row in parts.values() for part in row]
-    return _summary(together) | {"by_hand": {hand: _summary(row) for hand, row in parts.items()}}
+    return _summary(together, heard.sheet) | {
+        "by_hand": {hand: _summary(row, heard.sheet) for hand, row in parts.items()}
+    }
 
 
 def _parts(heard: Heard, hand: Hand) -> Iterator[_Part]:
@@ -99,6 +106,7 @@ def _part(line: HandLine, usable: Mask) -> _Part:
         onset_squares=float((line.residuals_ms[line.kept] ** 2).sum()),
         onset_freedom=line.freedom,
         displaced=int((~line.kept).sum()),
+        starts=line.onsets[:-1][usable],
         written=written,
         expected=written * line.line.quarter_ms(middles),
         strayed=np.diff(line.residuals_ms)[usable],
@@ -128,7 +136,7 @@ def _against_scale(times: Floats) -> _Scale:
     return _Scale(count, float(left @ left / (count - 2)), float(np.diff(times).var(ddof=1)), float(slope))
 
 
-def _summary(parts: list[_Part]) -> Measured:
+def _summary(parts: list[_Part], sheet: Sheet) -> Measured:
     if sum(part.notes for part in parts) < FEWEST_FOR_EVENNESS or not any(part.strayed.size for part in parts):
         return unmeasured(UNIT, TOO_FEW)
     expected, strayed, weights = (
@@ -151,6 +159,7 @@ def _summary(parts: list[_Part]) -> Measured:
         judged="even" if against["ioi_sd_ms"] <= even_limit_ms(against["interval_ms"]) else "uneven",
         running=running,
         by_value=_by_value(parts),
+        in_pairs=_in_pairs(parts, sheet),
         displaced=sum(part.displaced for part in parts),
     )
 
@@ -181,3 +190,25 @@ def _by_value(parts: list[_Part]) -> list[dict[str, float]]:
         for value, group in sorted(ratios.items())
         if len(group) >= 3
     ]
+
+
+def _in_pairs(parts: list[_Part], sheet: Sheet) -> list[dict[str, float]]:
+    """Return, for each written interval with six firsts and six seconds of a pair, firsts over seconds."""
+    groups: dict[float, dict[bool, list[float]]] = defaultdict(lambda: {True: [], False: []})
+    for part in parts:
+        played = 1 + part.strayed / part.expected
+        for start, value, share in zip(part.starts.tolist(), part.written.tolist(), played.tolist(), strict=True):
+            leads = sheet.leads_pair(start, value)
+            if leads is not None:
+                groups[round(value, 4)][leads].append(share)
+    return [
+        {"quarters": value, "pairs": min(len(both[True]), len(both[False]))} | _first_over_second(both)
+        for value, both in sorted(groups.items())
+        if min(len(both[True]), len(both[False])) >= FEWEST_PAIRS
+    ]
+
+
+def _first_over_second(both: dict[bool, list[float]]) -> dict[str, float]:
+    first, second = (np.array(both[leads]) for leads in (True, False))
+    error = math.sqrt(first.var(ddof=1) / len(first) + second.var(ddof=1) / len(second))
+    return {"ratio": float(first.mean() / max(second.mean(), 0.05)), "error": error}

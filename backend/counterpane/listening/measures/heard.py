@@ -164,6 +164,13 @@ class Heard:
     def _hand_lines(self) -> dict[Hand, list[HandLine]]:
         return {}
 
+    def may_wait(self, one: Pass, onset: float, ms: float) -> bool:
+        """Tell whether time is free before an onset: after a fermata, and up to half a quarter at the end."""
+        if onset in self.sheet.after_fermatas or one.line is None:
+            return True
+        in_last = onset >= float(self.sheet.piece.measures[-1].onset)
+        return in_last and 0 < 2 * ms < float(one.line.quarter_ms(np.array([onset]))[0])
+
     @cached_property
     def not_reached(self) -> frozenset[str]:
         """Ids of the notes that the player never came to."""

@@ -12,7 +12,8 @@ Formula
     30 % of a quarter) and at least four SDs of the onsets about the line. (Steps of half that size, when they are
     eight SDs, are taken out of evenness too, but are not named.)
 Conventions
-    Within a pass, both hands together. The time after a fermata is free and is never a hesitation.
+    Within a pass, both hands together. The time after a fermata is free and is never a hesitation; nor is up to
+    half a quarter in the last measure of the piece, where nobody can tell it from a ritardando.
 Source
     Regression with steps: common practice in statistics. The limits are "common practice, no source".
 What it cannot know
@@ -61,7 +62,7 @@ def _steps(heard: Heard, one: Pass) -> list[dict[str, float]]:
         {"onset": onset, "ms": step, "quarters": float(step / quarter), "run": one.run}
         | {"correction": corrects(heard, one, onset)}
         for (onset, step), quarter in zip(one.pauses, quarters, strict=True)
-        if onset not in heard.sheet.after_fermatas
+        if not heard.may_wait(one, onset, step)
     ]
 
 

@@ -123,6 +123,18 @@ class Sheet:
         rank = self.rank[onset]
         return rank == 0 or self._measure_index(onset) > self._measure_index(self.onsets[rank - 1])
 
+    def leads_pair(self, onset: float, value: float) -> bool | None:
+        """Tell whether a note of this value (quarters) is the first of two that share a beat or its half.
+
+        None where such notes do not go in twos: longer than half a beat, or three to a beat.
+        """
+        measure = self.piece.measures[self._measure_index(onset)]
+        pairs = 4 / measure.beat_unit / (2 * value)
+        if pairs < 1 or pairs % 1:
+            return None
+        place = (onset - float(measure.onset - measure.padding)) / value
+        return None if place % 1 else place % 2 == 0
+
     def span_of_measure(self, number: int) -> tuple[float, float]:
         """Return the first and last onset in a measure (as printed), or of everything when it has none."""
         inside = [onset for onset in self.onsets if self.measure_number(onset) == number]

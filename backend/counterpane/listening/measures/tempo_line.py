@@ -53,6 +53,7 @@ _LEAST_SD_MS = 1.0
 # Of a step's own sum of squares; below it the line can follow the step, and the two cannot be told apart.
 _LEAST_ROOM = 0.1
 _NOTES_A_STEP = 6
+_NOTES_A_SLIP = 50
 _PENALTY = 3.0
 _BLOCK = 200_000
 _SEGMENTS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 64, 128)
@@ -120,8 +121,9 @@ def fit_line(
     """Fit a line to written onsets (quarters, in order) and their times (ms), with steps before `breaks`.
 
     Expects at least `FEWEST_NOTES` notes. Notes more than five robust SDs (and more than 40 ms) off the line
-    are left out and the line fitted again, at most one note in ten. `segments` is as found by another line of the
-    same playing; notes marked as `second_hand` may come later or earlier than the others by a constant.
+    are left out and the line fitted again, if they are no more than one in fifty and one more: slips, not a
+    habit. `segments` is as found by another line of the same playing; notes marked as `second_hand` may come later
+    or earlier than the others by a constant.
     """
     return _Row(onsets, times_ms, segments, second_hand).fit(breaks)
 
@@ -159,7 +161,7 @@ class _Row:
         """Choose the number of segments, fit, and fit again without notes far off the line."""
         line = self._best(breaks, np.ones(len(self.onsets), dtype=bool))
         far = np.abs(line.residuals_ms) > max(40.0, 5 * _robust_sd(line.residuals_ms))
-        if 0 < far.sum() <= len(self.onsets) // 10:
+        if 0 < far.sum() <= 1 + len(self.onsets) // _NOTES_A_SLIP:
             return self._best(breaks, ~far)
         return line
 
