@@ -219,9 +219,17 @@ def test_trying_keys_out_before_beginning_is_no_playing() -> None:
     assert alignment.jumps == ()
 
 
-def test_the_other_hand_may_join_a_drill_for_one() -> None:
+@pytest.mark.parametrize(
+    ("left", "text"),
+    [
+        (LEFT_TWO, f"{FIRST} {SECOND}"),
+        ("C3 . . . G3 . . . | G3 . . . E3 . . .", "C5+C3 D5 E5 F5 G5+G3 A5 B5 C6 B5+G3 A5 G5 F5 E5+E3 D5 C5 B4"),
+    ],
+    ids=["much to play", "little to play"],
+)
+def test_the_other_hand_may_join_a_drill_for_one(left: str, text: str) -> None:
     """A drill for the right hand: keys that the left plays as written are not added notes."""
-    alignment = heard(written(), f"{FIRST} {SECOND}", "right")
+    alignment = heard(written(RIGHT_TWO, left), text, "right")
     assert "added" not in {event.status for event in alignment.events}
     assert all(note.note.startswith("r") for note in alignment.notes)
     assert alignment.hands == "both"

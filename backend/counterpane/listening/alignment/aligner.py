@@ -33,12 +33,14 @@ from counterpane.model.practice import Passage
 
 _TOGETHER_MS = 60.0
 _FITS = 0.7
-"""With a smaller share of keys as written, other readings are tried: both hands, a transposed instrument."""
+"""With a smaller share of keys as written, any transposition that may be meant is tried."""
 
 _FITS_WELL, _FAR_APART_MS = 0.99, 80.0
 """With a smaller share, and hands further apart than this, they are brought together."""
 
 _FITS_BETTER = 0.15
+"""By so much more must another reading fit: both hands where one was asked, a transposed instrument."""
+
 _RECOGNISED = 0.5
 """With a smaller share the performance is taken for something else, of which only long good runs are kept."""
 
@@ -92,9 +94,9 @@ def align(piece: Piece, passage: Passage, performance: Performance) -> Alignment
     keys = [note.midi for note in performance.notes]
     times = [note.onset_ms for note in performance.notes]
     reading = _read(written, keys, times)
-    if reading.fit < _FITS and len(keys) >= _FEWEST_KEYS:
+    if reading.fit < 1.0 - _FITS_BETTER and len(keys) >= _FEWEST_KEYS:
         reading = max(
-            (reading, *_other_readings(piece, passage, written, keys, times)),
+            (reading, *_other_readings(piece, passage, reading, keys, times)),
             key=lambda other: other.fit - _FITS_BETTER * (other is not reading),
         )
     return _verdict(piece, passage, _with_hands_together(reading, keys, times), len(keys))
@@ -137,7 +139,7 @@ def _read(written: Written, keys: Sequence[int], times: Sequence[float], transpo
 
 def _with_hands_together(reading: _Reading, keys: Sequence[int], times: Sequence[float]) -> _Reading:
     """Read once more, where the hands are far apart, as if they were not."""
-    if reading.fit >= _FITS_WELL or abs(left_behind_ms(reading.pairs)) < _FAR_APART_MS:
+    if reading.likeness >= _FITS_WELL or abs(left_behind_ms(reading.pairs)) < _FAR_APART_MS:
         return reading
     sounding = [key - reading.transposed_by for key in keys]
     together = brought_together(reading.written, reading.pairs, sounding, times)
@@ -148,7 +150,7 @@ def _with_hands_together(reading: _Reading, keys: Sequence[int], times: Sequence
         [together[event] for event in order],
         reading.transposed_by,
     )
-    if again.fit <= reading.fit:
+    if again.likeness <= reading.likeness:
         return reading
     for run, pairs in zip(again.runs, again.pairs, strict=True):
         run.renumber(order)
@@ -181,13 +183,14 @@ def _grade(gap: float, usual: float) -> int:
 
 
 def _other_readings(
-    piece: Piece, passage: Passage, written: Written, keys: Sequence[int], times: Sequence[float]
+    piece: Piece, passage: Passage, reading: _Reading, keys: Sequence[int], times: Sequence[float]
 ) -> Iterator[_Reading]:
     """Yield the other hand as well, where one was asked, and transpositions that suit the keys."""
+    written = reading.written
     if passage.hands != "both":
         yield _read(read_written(piece, passage, "both"), keys, times)
     trial = slice(0, _TRIAL_KEYS)
-    candidates = _likely_transpositions(written, keys)
+    candidates = _likely_transpositions(written, keys, 0.0 if reading.fit < _FITS else _FITS_BETTER)
     if candidates:
         best = max(candidates, key=lambda shift: _read(written, keys[trial], times[trial], shift).fit)
         transposed = _read(written, keys, times, best)
@@ -195,15 +198,22 @@ def _other_readings(
             yield transposed
 
 
-def _likely_transpositions(written: Written, keys: Sequence[int]) -> list[int]:
-    """Return the shifts at which the written and the struck keys are most alike, as heaps of keys."""
+def _likely_transpositions(written: Written, keys: Sequence[int], better: float) -> list[int]:
+    """Return the shifts at which the written and the struck keys are most alike, as heaps of keys.
+
+    They are no less alike than without a shift, or where some already fit, alike by a larger share.
+    """
     have = np.bincount(keys, minlength=128)[:128] / len(keys)
     want = np.bincount(written.keys, minlength=128)[:128] / len(written.keys)
     reach = _FURTHEST_TRANSPOSITION
     padded = np.pad(want, reach)
-    shifts = [shift for shift in range(-reach, reach + 1) if shift]
-    alike = [float(np.minimum(have, padded[reach - shift : reach - shift + 128]).sum()) for shift in shifts]
-    return [shifts[index] for index in np.argsort(alike)[::-1][:_TRANSPOSITIONS_TRIED].tolist()]
+    alike = {
+        shift: float(np.minimum(have, padded[reach - shift : reach - shift + 128]).sum())
+        for shift in range(-reach, reach + 1)
+    }
+    enough = alike.pop(0) + better
+    shifts = sorted((shift for shift in alike if alike[shift] >= enough), key=lambda shift: -alike[shift])
+    return shifts[:_TRANSPOSITIONS_TRIED]
 
 
 def _warnings(reading: _Reading, keys: int) -> Iterator[str]:

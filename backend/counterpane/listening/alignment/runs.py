@@ -18,8 +18,10 @@ _NEXT_ONSETS = 3
 _SKIPPED_SHARE = 0.5
 """Written time passed in less than this share of itself was skipped; otherwise its notes were left out."""
 
-_SHORT_RUN, _PLAYED_SHARE = 6, 0.5
-"""A run that is not short and has a smaller share of right keys is no playing of the passage."""
+_SHORT_RUN, _PLAYED_SHARE = 6, 0.45
+"""A run that is not short and has a smaller share of right keys is no playing of the passage.
+
+With one hand in another octave it is about one half."""
 
 _ANY_PACE = 500.0
 _FALSE_START_KEYS = 2
