@@ -15,7 +15,7 @@ from tests.browser.people import ARGS, PHONE, browser_program, enter
 from tests.browser.seeding import Seed, furnish
 from tests.browser.serving import Server
 
-PATIENCE_MS = 20_000
+PATIENCE_MS = 30_000
 """How long a page may take to show what a test waits for: a busy machine is slow, and no test is about speed."""
 expect.set_options(timeout=PATIENCE_MS)
 
