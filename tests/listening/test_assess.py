@@ -8,6 +8,7 @@ import pytest
 from counterpane.errors import CounterpaneError, NotFound
 from counterpane.listening.assess import assess
 from counterpane.listening.engine import ENGINE
+from counterpane.listening.events import performance_from_raw
 from counterpane.listening.played_tempo import played_tempo
 from counterpane.listening.report import assessment_json
 from counterpane.model.assessment import Assessment
@@ -67,6 +68,31 @@ def test_the_report_has_the_published_shape() -> None:
         assert {"kind", "place", "text", "evidence", "next_step"} <= set(finding)
         assert {"measure", "beat", "offset"} == set(finding["place"])
     assert {row["hand"] for row in report["by_measure"]} == {"right", "left"}
+
+
+def test_without_note_offs_touch_and_entries_are_left_open() -> None:
+    """A recording without note-offs: a key that only its next stroke ends was not held until then."""
+    analysis = analysis_of(statements=(statement_of(PIECE, *(f"r{n}" for n in range(8, 16))),))
+    strokes = performance_from_raw([(key.onset_ms, 0x90, key.midi, 64) for key in play(PIECE)])
+    measures = assess(PIECE, analysis, WHOLE, strokes).measures
+    assert measures["accuracy"]["value"] == 1
+    assert measures["articulation"]["value"] is None
+    assert measures["entries"]["value"] is None
+
+
+def test_beginning_is_no_achievement() -> None:
+    """Two entries that open their hands are heard by themselves: nobody is praised for them."""
+    analysis = analysis_of(
+        statements=(statement_of(PIECE, "r0", "r1", "r2", "r3"), statement_of(PIECE, "l0", "l1", "l2", "l3"))
+    )
+    assessment = assess(PIECE, analysis, WHOLE, performance_of(play(PIECE)))
+    assert assessment.measures["entries"]["value"] == assessment.measures["entries"]["of"] == 2
+    assert "praise_entries" not in [finding.kind for finding in assessment.findings]
+
+
+def test_a_warning_is_said_once() -> None:
+    """That nothing was struck is seen by the reader and by the alignment, and told once."""
+    assert _assess(performance_of([])).warnings == ("No key was struck.",)
 
 
 def test_jumps_are_reported_from_place_to_place() -> None:

@@ -53,6 +53,21 @@ def test_smpte_division_counts_frames() -> None:
     assert (note.onset_ms, note.release_ms) == (250, 500)
 
 
+def test_drop_frames_are_a_thousandth_slower_than_thirty() -> None:
+    """SMPTE format 29 is 30 drop frame, 29.97 frames a second (MIDI 1.0, MIDI Time Code)."""
+    data = bytearray(file_bytes([on(60, 2997), off(60, 2997)], kind=0))
+    data[12:14] = bytes([256 - 29, 100])
+    (note,) = read_performance_bytes(bytes(data), "frames.mid").notes
+    assert note.onset_ms == pytest.approx(1000.0, abs=0.01)
+
+
+def test_a_tempo_of_nothing_is_no_tempo() -> None:
+    """A set-tempo event of 0 microseconds a quarter would put every key at one instant; it is passed over."""
+    tempo = [mido.MetaMessage("set_tempo", tempo=0, time=0)]
+    (note,) = read_performance_bytes(file_bytes(tempo, [on(60, 480), off(60, 480)]), "zero.mid").notes
+    assert (note.onset_ms, note.release_ms) == (500, 1000)
+
+
 @pytest.mark.parametrize(
     ("data", "sentence"),
     [

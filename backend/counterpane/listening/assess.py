@@ -120,5 +120,5 @@ def _assessment(
         findings=found,
         for_student=for_student(found),
         tallies=tally(heard, troubles),
-        warnings=(*heard.performance.warnings, *heard.alignment.warnings),
+        warnings=tuple(dict.fromkeys((*heard.performance.warnings, *heard.alignment.warnings))),
     )

@@ -41,8 +41,10 @@ def _corrected(case: Case) -> Iterator[Observation]:
 
 
 def _entries(case: Case) -> Iterator[Observation]:
+    """Praise entries that can all be heard, if any of them took some doing: the first note of a hand takes none."""
     value, of = case.number("entries"), case.number("entries", "of")
-    if value is not None and of is not None and value == of >= 2:
+    made = any(row["heard_by"] != "opening" for row in case.rows("entries", "each"))
+    if made and value is not None and of is not None and value == of >= 2:
         yield Observation("praise_entries", case.first, case.last, 8.0, {"of": int(of)})
 
 

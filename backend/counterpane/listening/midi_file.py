@@ -21,6 +21,9 @@ from counterpane.model.performance import Performance
 DEFAULT_TEMPO_US = 500_000
 """Microseconds a quarter note where the file says nothing (Standard MIDI Files 1.0)."""
 
+DROP_FRAMES_A_SECOND = 30_000 / 1001
+"""What the SMPTE format 29 stands for: 30 drop frame, 29.97 frames a second (MIDI 1.0, MIDI Time Code)."""
+
 MAX_BYTES = 8_000_000
 
 
@@ -77,7 +80,8 @@ def _clock(midi: mido.MidiFile) -> Callable[[int], float]:
     division = int(midi.ticks_per_beat)
     if division < 0:  # SMPTE: the upper byte is minus the frames a second, the lower one the ticks a frame
         frames, ticks = -(division >> 8), division & 0xFF
-        return lambda tick: tick * 1000.0 / (frames * max(1, ticks))
+        a_second = DROP_FRAMES_A_SECOND if frames == 29 else frames
+        return lambda tick: tick * 1000.0 / (a_second * max(1, ticks))
     division = max(1, division)
     starts, tempos = _tempo_map(midi)
     lengths = [(later - start) * tempo for start, later, tempo in zip(starts, starts[1:], tempos, strict=False)]
@@ -97,7 +101,7 @@ def _tempo_map(midi: mido.MidiFile) -> tuple[list[int], list[int]]:
         tick = 0
         for message in track:
             tick += message.time
-            if message.type == "set_tempo":
+            if message.type == "set_tempo" and message.tempo > 0:
                 changes[tick] = message.tempo
     starts = sorted(changes)
     return starts, [changes[start] for start in starts]

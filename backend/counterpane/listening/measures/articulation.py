@@ -9,7 +9,7 @@ Formula
     value = median of gap / interval. `kind`: "joined" up to 0.06, "staccato" from 0.45, "detached" between.
 Conventions
     Repeated keys cannot overlap and are left out; so are chords, ornaments, notes after grace notes, notes
-    never released, and intervals with a hesitation in them. At least six pairs a hand.
+    whose release is not known, and intervals with a hesitation in them. At least six pairs a hand.
 Source
     Bresin and Battel (2000), "Articulation strategies in expressive piano performance", Journal of New Music
     Research 29: overlap and detachment as ratios of the inter-onset interval. The limits are ours, from
@@ -63,7 +63,7 @@ def joins(heard: Heard, one: Pass, hand: Hand) -> Iterator[Join]:
     """Yield the joins of one hand in one pass: every voice's neighbouring notes with no rest between."""
     pauses = set(one.pause_onsets)
     for first, second in _neighbours(one, hand):
-        release = first.played.release_ms
+        release = heard.released_ms(first.played)
         interval = second.played.onset_ms - first.played.onset_ms
         if (
             release is None

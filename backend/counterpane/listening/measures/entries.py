@@ -12,7 +12,8 @@ Formula
     As above; each entry says by which it is heard: "silence", "rest", "stress", "opening" or none.
 Conventions
     Statements whose first note lies in the passage and was played as written; the last pass that has it. The first
-    note of a hand in a pass has nothing before it and is heard ("opening").
+    note of a hand in a pass has nothing before it and is heard ("opening"). Where it is not known when the keys
+    before were let go, only stress can be told, and an entry without it is left out.
 Source
     Common practice, no source: separate the first note, or stress it. Limits in thresholds.py.
 What it cannot know
@@ -57,12 +58,18 @@ def _row(heard: Heard, statement: Statement, usual: dict[Hand, float]) -> dict[s
     one, index = found
     row = one.by_hand[statement.hand]
     stress = _stress(row, index)
+    before = [struck for struck in row[:index] if struck.onset < row[index].onset][-NEIGHBOURS:]
+    releases = [heard.released_ms(struck.played) for struck in before]
+    known = [release for release in releases if release is not None]
+    heard_by = _heard_by(row[index], before, known, stress, usual[statement.hand])
+    if heard_by is None and len(known) < len(before):
+        return None
     return {
         "statement": statement.id,
         "hand": statement.hand,
         "place": place_json(heard.sheet.place(row[index].onset)),
         "note": row[index].note.id,
-        "heard_by": _heard_by(row, index, stress, usual[statement.hand]),
+        "heard_by": heard_by,
         "stress": stress,
     }
 
@@ -74,14 +81,13 @@ def _find(one: Pass, statement: Statement) -> tuple[Pass, int] | None:
     return None
 
 
-def _heard_by(row: tuple[Struck, ...], index: int, stress: float, usual: float) -> str | None:
-    first = row[index]
-    before = [struck for struck in row[:index] if struck.onset < first.onset][-NEIGHBOURS:]
+def _heard_by(
+    first: Struck, before: list[Struck], releases: list[float], stress: float, usual: float
+) -> str | None:
     if not before:
         return "opening"
-    releases = [struck.played.release_ms for struck in before]
-    if all(release is not None for release in releases):
-        silence = first.played.onset_ms - max(release for release in releases if release is not None)
+    if len(releases) == len(before):
+        silence = first.played.onset_ms - max(releases)
         interval = first.played.onset_ms - before[-1].played.onset_ms
         rest = first.onset - max(struck.end for struck in before)
         if rest > 0 and silence >= max(SEPARATION_MS, SEPARATION_SHARE * interval):
