@@ -41,7 +41,7 @@ def _corrected(case: Case) -> Iterator[Observation]:
 
 
 def _entries(case: Case) -> Iterator[Observation]:
-    """Praise entries that can all be heard, if any of them took some doing: the first note of a hand takes none."""
+    """Praise entries that can all be heard, unless they only open their hands, which takes no doing."""
     value, of = case.number("entries"), case.number("entries", "of")
     made = any(row["heard_by"] != "opening" for row in case.rows("entries", "each"))
     if made and value is not None and of is not None and value == of >= 2:
