@@ -1,6 +1,7 @@
 /** The count table: kinds of section down, times across; what a teacher counts with a pencil. */
 import type { CountCell } from "../api/types";
 import { text } from "../strings/catalogue";
+import { keyName, sectionLabel } from "../strings/phrases";
 import "./analysis.css";
 
 export function CountTable({ cells }: { cells: readonly CountCell[] }) {
@@ -23,7 +24,7 @@ export function CountTable({ cells }: { cells: readonly CountCell[] }) {
         <tbody>
           {kinds.map((kind) => (
             <tr key={kind}>
-              <th scope="row">{kind}</th>
+              <th scope="row">{sectionLabel(kind)}</th>
               {times.map((time) => (
                 <td key={time}>
                   <Cell cell={cells.find((one) => one.kind === kind && one.time === time)} />
@@ -45,12 +46,12 @@ function Cell({ cell }: { cell: CountCell | undefined }) {
     ...(cell.right ? [text("piece.count.right", { n: cell.right })] : []),
     ...(cell.left ? [text("piece.count.left", { n: cell.left })] : []),
     ...(cell.sequence ? [text(`piece.count.${cell.sequence}`)] : []),
-    cell.key,
+    keyName(cell.key),
   ];
   return (
     <>
       <b>
-        {cell.section}: {text("piece.count.statements", { n: cell.statements })}
+        {sectionLabel(cell.section)}: {text("piece.count.statements", { n: cell.statements })}
       </b>
       <br />
       {facts.join(", ")}

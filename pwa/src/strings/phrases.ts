@@ -31,6 +31,26 @@ export function pitchName(pitch: string): string {
   return flat ? `B${octave}` : `H${shown}${octave}`;
 }
 
+/** A key such as "F# minor" or "Bb major" as the language names it: German "fis-Moll", "B-Dur". */
+export function keyName(key: string): string {
+  const [, step = "", sign = "", mode = ""] = /^([A-G])([#b]?) (major|minor)$/.exec(key) ?? [];
+  if (!step) return key;
+  if (language.value !== "de") return `${step}${sign.replace("#", "♯").replace("b", "♭")} ${mode}`;
+  const tonic = germanTonic(step, sign);
+  return mode === "major" ? `${tonic}-Dur` : `${tonic.toLowerCase()}-Moll`;
+}
+
+function germanTonic(step: string, sign: string): string {
+  if (step === "B") return { "": "H", "#": "His", b: "B" }[sign] ?? step;
+  if (sign === "b") return /[AE]/.test(step) ? `${step}s` : `${step}es`;
+  return sign === "#" ? `${step}is` : step;
+}
+
+/** A section's label; the last stretch of a piece has a word instead of a letter. */
+export function sectionLabel(label: string): string {
+  return label === "closing" ? text("section.closing") : label;
+}
+
 /** A note by its pitch, hand and place. */
 export function noteName({ pitch, hand, place: { measure, beat } }: Analysis["notes"][number]): string {
   return text("note.name", { pitch: pitchName(pitch), hand: text(`hands.${hand}`), measure, beat });

@@ -34,7 +34,7 @@ function Tempo({ bench }: { bench: Bench }) {
   const quarters = beatQuarters(passageOf(bench.drill).meter);
   const change = (by: number) => bench.change({ tempo: clampTempo(tempo + by * quarters) });
   return (
-    <fieldset class="row">
+    <fieldset class="desk-tempo-row">
       <legend>{text("desk.tempo")}</legend>
       <button type="button" class="button" aria-label={text("desk.slower")} onClick={() => change(-TEMPO_STEP)}>
         −
@@ -43,7 +43,7 @@ function Tempo({ bench }: { bench: Bench }) {
       <button type="button" class="button" aria-label={text("desk.faster")} onClick={() => change(TEMPO_STEP)}>
         +
       </button>
-      <span class="quiet">
+      <span class="quiet desk-tempo-share">
         {text("desk.tempo.share", { n: Math.round((100 * tempo) / bench.drill.goal_tempo) })}
       </span>
     </fieldset>

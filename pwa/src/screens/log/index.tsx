@@ -7,7 +7,7 @@ import { useKept } from "../../offline/kept";
 import { address, type Params } from "../../router/router";
 import { session } from "../../session/session";
 import { dayText, text } from "../../strings/catalogue";
-import { measures } from "../../strings/phrases";
+import { measures, minutes } from "../../strings/phrases";
 import { DayStrip } from "./DayStrip";
 import "./log.css";
 
@@ -87,7 +87,7 @@ function Week({ week, asked }: { week: LoggedWeek; asked: number }) {
     <section class="stack seam-above">
       <div class="log-week">
         <h2>{text("log.week", { day: dayText(week.start) })}</h2>
-        <p>{text("log.week.minutes", { n: Math.round(week.minutes) })}</p>
+        <p>{minutes(week.minutes)}</p>
       </div>
       <section class="log-asked">
         <h3>{text("log.asked")}</h3>

@@ -2,7 +2,7 @@
 import type { Analysis } from "../../api/types";
 import { Field, Form, type Typed } from "../../design/form";
 import { text } from "../../strings/catalogue";
-import { measures } from "../../strings/phrases";
+import { keyName, measures, sectionLabel } from "../../strings/phrases";
 import { type Corrections, sectionFrom, sectionNamed } from "./corrections";
 
 type Props = { analysis: Analysis; corrections: Corrections };
@@ -39,7 +39,7 @@ function OneSection({ section, first, corrections }: OneProps) {
   return (
     <Form send={save} label={text("save")} class="piece-section">
       <p>
-        <b>{section.label}</b>, {measures(begins, section.end.measure)}, {section.key}
+        <b>{sectionLabel(section.label)}</b>, {measures(begins, section.end.measure)}, {keyName(section.key)}
       </p>
       <div class="fields">
         <Field name="label" label={text("piece.section.label")} value={section.label} required />

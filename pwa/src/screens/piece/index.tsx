@@ -11,6 +11,7 @@ import { useKept } from "../../offline/kept";
 import { address, go, type Params } from "../../router/router";
 import type { Marks } from "../../score/ScoreView";
 import { text } from "../../strings/catalogue";
+import { keyName } from "../../strings/phrases";
 import { CorrectionList } from "./CorrectionList";
 import { useCorrections } from "./corrections";
 import { FingerChoice, FingeringPanel } from "./FingeringPanel";
@@ -110,7 +111,7 @@ function Head({ piece }: { piece: PieceCard }) {
       <h1>{piece.title}</h1>
       <p class="quiet">
         {piece.composer && `${piece.composer}. `}
-        {text("studio.piece.line", { key: piece.key, meter: piece.meter, measures: piece.measures })}
+        {text("studio.piece.line", { key: keyName(piece.key), meter: piece.meter, measures: piece.measures })}
       </p>
       {piece.hands_guessed && <p class="notice">{text("studio.hands-guessed")}</p>}
       {piece.warnings.map((warning) => (

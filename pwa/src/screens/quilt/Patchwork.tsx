@@ -2,7 +2,7 @@
 import type { Hands, PatchState, Quilt, QuiltPatch, QuiltSection } from "../../api/types";
 import { Cloth } from "../../design/cloth";
 import { text } from "../../strings/catalogue";
-import { measures } from "../../strings/phrases";
+import { measures, sectionLabel } from "../../strings/phrases";
 import { sectionTitle } from "./index";
 
 const STRIPS: readonly Hands[] = ["right", "both", "left"];
@@ -34,7 +34,7 @@ function Block({ section, open }: { section: QuiltSection; open: Opening }) {
       onClick={() => open(section)}
     >
       <span class="block-head">
-        <b>{section.label}</b>
+        <b>{sectionLabel(section.label)}</b>
         <span>{measures(section.first_measure, section.last_measure, "short")}</span>
       </span>
       {states.map(({ hand, state }) => (

@@ -6,7 +6,7 @@ import { Cloth } from "../../design/cloth";
 import { HandsMark } from "../../design/hands";
 import { address } from "../../router/router";
 import { dayText, text } from "../../strings/catalogue";
-import { measures } from "../../strings/phrases";
+import { keyName, measures, sectionLabel } from "../../strings/phrases";
 import { sectionTitle } from "./index";
 import { seamAfter, seamsInside } from "./Patchwork";
 import { SoundDecision } from "./SoundDecision";
@@ -24,17 +24,15 @@ export function SectionDialog({ quilt, section, student, close }: Props) {
     <dialog class="section-dialog" ref={dialog} onClose={close} aria-label={sectionTitle(section)}>
       <div class="stack">
         <header class="section-head">
-          <div>
-            <h2>{text("quilt.section.name", { label: section.label })}</h2>
-            <p class="quiet">
-              {measures(section.first_measure, section.last_measure)}, {section.key}
-            </p>
-          </div>
+          <h2>{text("quilt.section.name", { label: sectionLabel(section.label) })}</h2>
           <form method="dialog">
             <button type="submit" class="button">
               {text("close")}
             </button>
           </form>
+          <p class="quiet">
+            {measures(section.first_measure, section.last_measure)}, {keyName(section.key)}
+          </p>
         </header>
         {section.patches.map((patch) => (
           <PatchRow key={patch.id} piece={quilt.piece.id} patch={patch} />
@@ -43,7 +41,11 @@ export function SectionDialog({ quilt, section, student, close }: Props) {
           <SeamRow key={inside.id} piece={quilt.piece.id} seam={inside} title={text("quilt.seam.inside")} />
         ))}
         {seam && next && (
-          <SeamRow piece={quilt.piece.id} seam={seam} title={text("quilt.seam", { label: next.label })} />
+          <SeamRow
+            piece={quilt.piece.id}
+            seam={seam}
+            title={text("quilt.seam", { label: sectionLabel(next.label) })}
+          />
         )}
         <SoundDecision piece={quilt.piece.id} section={section.label} student={student} />
       </div>

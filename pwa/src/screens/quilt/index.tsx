@@ -8,7 +8,7 @@ import { useKept } from "../../offline/kept";
 import { address, type Params } from "../../router/router";
 import { person } from "../../session/session";
 import { text } from "../../strings/catalogue";
-import { measures } from "../../strings/phrases";
+import { keyName, measures, sectionLabel } from "../../strings/phrases";
 import { ClothKey } from "./ClothKey";
 import { Patchwork } from "./Patchwork";
 import { SectionDialog } from "./SectionDialog";
@@ -66,8 +66,8 @@ function OneQuilt({ piece }: { piece: number }) {
 /** How a section is named where it stands alone. */
 export function sectionTitle(section: QuiltSection): string {
   return text("quilt.section", {
-    label: section.label,
+    label: sectionLabel(section.label),
     measures: measures(section.first_measure, section.last_measure),
-    key: section.key,
+    key: keyName(section.key),
   });
 }

@@ -10,6 +10,7 @@ import { useKept } from "../../offline/kept";
 import { address, type Params } from "../../router/router";
 import { EngravedScore } from "../../score/ScoreView";
 import { type Key, text } from "../../strings/catalogue";
+import { keyName } from "../../strings/phrases";
 import "./sheet.css";
 
 export default function SheetScreen({ params }: { params: Params }) {
@@ -29,7 +30,7 @@ function Printed({ sheet: { piece, svgs, analysis } }: { sheet: Sheet }) {
         <h1>{piece.title}</h1>
         <p>
           {piece.composer && `${piece.composer}. `}
-          {text("studio.piece.line", { key: piece.key, meter: piece.meter, measures: piece.measures })}
+          {text("studio.piece.line", { key: keyName(piece.key), meter: piece.meter, measures: piece.measures })}
         </p>
         <p class="row not-printed">
           <button type="button" class="button button-main" onClick={() => print()}>

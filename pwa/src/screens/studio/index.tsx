@@ -6,6 +6,7 @@ import { useKept } from "../../offline/kept";
 import { address } from "../../router/router";
 import { session } from "../../session/session";
 import { dayText, text } from "../../strings/catalogue";
+import { keyName } from "../../strings/phrases";
 import { AddStudent } from "./AddStudent";
 import { ImportPiece } from "./ImportPiece";
 import "./studio.css";
@@ -74,7 +75,7 @@ function PieceList({ pieces }: { pieces: readonly PieceCard[] }) {
             <a href={address("/piece/:piece", { piece: piece.id })}>{piece.title}</a>
           </h3>
           <p class="quiet">
-            {text("studio.piece.line", { key: piece.key, meter: piece.meter, measures: piece.measures })}
+            {text("studio.piece.line", { key: keyName(piece.key), meter: piece.meter, measures: piece.measures })}
           </p>
           {piece.hands_guessed && <p class="notice">{text("studio.hands-guessed")}</p>}
         </li>
