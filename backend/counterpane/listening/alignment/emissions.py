@@ -1,4 +1,4 @@
-"""What a struck key costs at each position: to take it, to be added there, to enter there by a jump."""
+"""What a struck key costs at each onset of a layer: to be played there, to be added there, to enter by a jump."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ _WRONG_KEY = costs.wrong_key_costs()
 
 @dataclass(frozen=True)
 class Emissions:
-    """Costs of a struck key by position: to take the position, to enter there by a jump, to add it there.
+    """Costs of a struck key: to take a position of an onset, to enter there by a jump, to add it there.
 
-    Each table has a row for every key that occurs; `row` finds it.
+    Each table has a row for every key that occurs, which `row` finds, and a column for each onset of each layer.
     """
 
     row: dict[int, int]
@@ -39,19 +39,10 @@ def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Em
     _allow_corrections(stay, take, positions)
     after_pause = stay.copy()
     _allow_ornaments(stay, written, positions, unique)
-    by_wrong_key = (take <= costs.ENTER_BY_WRONG_KEY) & (
-        positions.entry[positions.cluster_starts] < costs.JUMP_TO_BEAT
-    )
-    may_enter = (written_here | by_wrong_key)[:, positions.cluster]
     _allow_second_strokes(stay, written, positions, unique)
-    enter = np.where(may_enter, positions.entry + take[:, positions.cluster], np.inf)
-    return Emissions(
-        {key: row for row, key in enumerate(unique)},
-        take[:, positions.cluster],
-        enter,
-        stay[:, positions.cluster],
-        after_pause[:, positions.cluster],
-    )
+    by_wrong_key = (take <= costs.ENTER_BY_WRONG_KEY) & (positions.entry < costs.JUMP_TO_BEAT)
+    enter = np.where(written_here | by_wrong_key, positions.entry + take, np.inf)
+    return Emissions({key: row for row, key in enumerate(unique)}, take, enter, stay, after_pause)
 
 
 def _near(written_here: Marks, positions: Positions) -> Marks:

@@ -84,11 +84,12 @@ def _settle_repeated_keys(pairs: Pairs) -> None:
     played: dict[int, list[tuple[int, int | None, int | None]]] = defaultdict(list)
     for event, note in pairs.played.items():
         played[keys[event]].append((written.group_of[note], event, note))
+    lowest, highest = pairs.run.lowest_group, pairs.run.highest_group
     for key in sorted(loose):
         places = sorted({group for group, _, _ in loose[key]})
         found = loose[key] + [pair for pair in played[key] if _is_near(pair[0], places)]
         events = sorted({event for _, event, _ in found if event is not None})
-        notes = {note for _, _, note in found if note is not None} | set(_out_of_turn(pairs, key))
+        notes = {note for _, _, note in found if note is not None} | set(_out_of_turn(pairs, key, lowest, highest))
         if 0 < len(events) * len(notes) <= _MOST_CELLS:  # beyond, keys are hammered and no order can be told
             _settle(pairs, events, sorted(notes))
 
@@ -113,14 +114,13 @@ def _is_near(group: int, places: Sequence[int]) -> bool:
     return index < len(places) and places[index] <= group + _SETTLE_ONSETS
 
 
-def _out_of_turn(pairs: Pairs, key: int) -> list[int]:
-    """Return notes of a pitch that lie just outside what the run attempted."""
-    low = pairs.run.lowest_group - _OUT_OF_TURN_ONSETS
-    high = pairs.run.highest_group + _OUT_OF_TURN_ONSETS
+def _out_of_turn(pairs: Pairs, key: int, lowest: int, highest: int) -> list[int]:
+    """Return notes of a pitch that lie just outside what the run attempted, which is these onsets."""
     places = pairs.written.by_key.get(key, [])
     groups = [pairs.written.group_of[note] for note in places]
-    inside = places[bisect_left(groups, low) : bisect_left(groups, high + 1)]
-    return [note for note in inside if note not in pairs.attempted and note not in pairs.taken]
+    first = bisect_left(groups, lowest - _OUT_OF_TURN_ONSETS)
+    end = bisect_left(groups, highest + _OUT_OF_TURN_ONSETS + 1)
+    return [note for note in places[first:end] if note not in pairs.attempted and note not in pairs.taken]
 
 
 def _settle(pairs: Pairs, events: Sequence[int], notes: Sequence[int]) -> None:

@@ -190,12 +190,14 @@ def _tables(
     positions: Positions, emissions: Emissions, back_ramp: Floats, keys: Sequence[int], pauses: Sequence[int]
 ) -> list[Floats]:
     """Return a table for each struck key; those of one key after the same grade of pause are one."""
-    in_flow = np.empty((len(emissions.row), 4, len(positions.layer)))
+    starts, cluster = positions.cluster_starts, positions.cluster
+    in_flow = np.full((len(emissions.row), 4, len(cluster)), np.inf)
     inner, first = positions.inner.astype(float), (~positions.inner).astype(float)
-    in_flow[:, _STEP] = emissions.take + (positions.ramp - costs.LEFT_OUT + costs.APART * inner)
-    in_flow[:, _STAY] = emissions.stay
-    in_flow[:, _NEAR] = emissions.enter - (back_ramp + (costs.JUST_BACK - costs.IN_FLOW))
-    in_flow[:, _FAR] = emissions.enter
+    in_flow[:, _STEP] = emissions.take[:, cluster]
+    in_flow[:, _STEP] += positions.ramp - costs.LEFT_OUT + costs.APART * inner
+    in_flow[:, _STAY] = emissions.stay[:, cluster]
+    in_flow[:, _NEAR, starts] = emissions.enter - (back_ramp[starts] + (costs.JUST_BACK - costs.IN_FLOW))
+    in_flow[:, _FAR, starts] = emissions.enter
     together = costs.TOGETHER * first - costs.APART * inner
     broken = (costs.BROKEN_CHORD - costs.APART) * inner
     known: dict[tuple[int, int], Floats] = {}
@@ -205,6 +207,6 @@ def _tables(
             table = known[row, grade] = table.copy()
             table[_STEP] += together if grade < 0 else broken
         if grade > 0:
-            table[_STAY] = emissions.stay_after_pause[row]
+            table[_STAY] = emissions.stay_after_pause[row, cluster]
             table[_NEAR] += _HASTE[grade] - costs.IN_FLOW
     return [known[emissions.row[key], pause] for key, pause in zip(keys, pauses, strict=True)]

@@ -22,18 +22,20 @@ BETWEEN_LAYERS = 1e6
 
 @dataclass(frozen=True)
 class Positions:
-    """All positions of the layers in use; arrays of one length. `group` is the onset's number in `Written`."""
+    """All positions of the layers in use. `group` is the onset's number in `Written`."""
 
     layers: tuple[Hands, ...]
     layer: Ints
     group: Ints
     inner: Marks
     ramp: Floats
-    entry: Floats
     link: Ints | None
     link_cost: Floats
     cluster: Ints
-    """Number of the onset within all layers: the row of the emission tables."""
+    """Number of the onset within all layers: the column of the emission tables."""
+
+    entry: Floats
+    """What it costs to jump to each of these onsets."""
 
     cluster_starts: Ints
     cluster_notes: Ints
@@ -49,6 +51,7 @@ def lay_out(written: Written) -> Positions:
     group = written.groups[notes]
     first = np.ones(len(notes), dtype=bool)
     first[1:] = (group[1:] != group[:-1]) | (layer[1:] != layer[:-1])
+    starts = np.flatnonzero(first)
     ramp = costs.LEFT_OUT * np.arange(len(notes)) + BETWEEN_LAYERS * layer
     link, link_cost = _links(layer, group) if len(layers) > 1 else (None, np.zeros(len(notes)))
     return Positions(
@@ -57,11 +60,11 @@ def lay_out(written: Written) -> Positions:
         group=group,
         inner=~first,
         ramp=ramp,
-        entry=np.where(first, _entry_costs(written, layer, group), np.inf),
         link=link,
         link_cost=link_cost,
         cluster=np.cumsum(first) - 1,
-        cluster_starts=np.flatnonzero(first),
+        entry=_entry_costs(written, layer[starts], group[starts]),
+        cluster_starts=starts,
         cluster_notes=notes,
     )
 
@@ -82,7 +85,7 @@ def _members(written: Written, hands: Hands) -> Ints:
 
 
 def _entry_costs(written: Written, layer: Ints, group: Ints) -> Floats:
-    """Return what it costs to jump to each position, were it the first of its onset."""
+    """Return what it costs to jump to onsets, given by their layers and numbers."""
     by_group = np.where(
         written.on_barline,
         costs.JUMP_TO_MEASURE,

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from itertools import compress
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,22 +122,21 @@ def read_written(piece: Piece, passage: Passage, hands: Hands) -> Written:
     """Return the notes of the passage in the given hands, a measure before it and two after it."""
     measures = _MeasureTable(piece)
     wanted = (measures.numbers >= passage.first_measure) & (measures.numbers <= passage.last_measure)
-    near = _notes_in(piece, np.flatnonzero(_widened(wanted)))
-    index = measures.index_at(_in_quarters([note.onset for note in near]))
-    inside = _widened(wanted)[index].tolist()
-    notes = tuple(
-        note for note, within in zip(near, inside, strict=True) if within and hands in ("both", note.hand)
-    )
-    onsets = _in_quarters([note.onset for note in notes])
+    wide = _widened(wanted)
+    near = _notes_in(piece, np.flatnonzero(wide))
+    onsets = _in_quarters([note.onset for note in near])
+    right = np.array([note.hand == "right" for note in near], dtype=bool)
+    index = measures.index_at(onsets)
+    chosen = wide[index] & _of_hands(right, hands)
+    notes = tuple(compress(near, chosen.tolist()))
+    onsets, right, index = onsets[chosen], right[chosen], index[chosen]
     keys = np.array([note.midi for note in notes], dtype=np.int64)
-    right = np.array([note.hand == "right" for note in notes], dtype=bool)
-    of_drill = {"both": np.ones_like(right), "right": right, "left": ~right}[passage.hands]
     group_onsets, groups = np.unique(onsets, return_inverse=True)
     return Written(
         notes=notes,
         onsets=onsets,
         keys=keys,
-        asked=wanted[measures.index_at(onsets)] & of_drill,
+        asked=wanted[index] & _of_hands(right, passage.hands),
         right=right,
         ornamented=_ornamented(piece, notes),
         twins=_twins(onsets, keys),
@@ -146,6 +146,10 @@ def read_written(piece: Piece, passage: Passage, hands: Hands) -> Written:
         on_barline=np.isin(group_onsets, measures.onsets),
         on_beat=measures.on_beat(group_onsets),
     )
+
+
+def _of_hands(right: Marks, hands: Hands) -> Marks:
+    return np.ones_like(right) if hands == "both" else right == (hands == "right")
 
 
 def _in_quarters(lengths: Sequence[Fraction]) -> Floats:
