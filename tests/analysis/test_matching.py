@@ -44,6 +44,14 @@ def test_a_chord_in_a_voice_is_its_highest_note() -> None:
     assert [note.id for note in lines.lines[0].notes] == ["v1n0", "v1n1"]
 
 
+def test_a_chord_in_the_left_hand_is_its_lowest_note() -> None:
+    """The bass is the line there, unless another voice of that hand lies below."""
+    piece = music("C5:2", "C3:1 D3")
+    chord = replace(piece.notes[1], id="over", pitch=replace(piece.notes[1].pitch, octave=4))
+    lines = lines_of(replace(piece, notes=(*piece.notes[:2], chord, *piece.notes[2:])))
+    assert [note.id for note in lines.lines[1].notes] == ["v2n0", "v2n1"]
+
+
 def test_joined_lines_are_too_far_apart_for_a_figure_to_reach_across() -> None:
     lines = lines_of(music("C5:1 D5 E5 F5", "C3:1 D3 E3 F3"))
     assert lines.joined.gap.max() > 4 * int(lines.lines[0].end.max())

@@ -11,6 +11,7 @@ import pytest
 from counterpane.analysis.subject import find_subjects, no_subject_reason
 from counterpane.model.piece import Piece
 from tests.analysis.compositions import compose, compose_without_subject
+from tests.analysis.written import piece
 from tests.analysis.written_music import music
 
 SUBJECT = "C5:1/2 G5 E5:1/4 F5 D5:1/2 A4 B4:1/4 C5 G4:1/2 r:1/2"
@@ -92,6 +93,33 @@ def test_in_a_canon_that_goes_on_the_subject_ends_where_the_answer_begins() -> N
     best = find_subjects(music(high, low))[0]
     assert (best.hand, best.start.offset) == ("right", Fraction(1, 2))
     assert abs(best.end.offset - 8) <= 1
+
+
+METERS = ((4, 4), (3, 4), (2, 4), (6, 8), (9, 8), (12, 8), (3, 8), (2, 2), (3, 2))
+
+
+@pytest.mark.parametrize("meter", METERS, ids=lambda meter: f"{meter[0]}/{meter[1]}")
+def test_half_a_measure_is_long_enough_in_every_meter(meter: tuple[int, int]) -> None:
+    """Six notes that fill half a measure, taken up by turns half a measure later, now and then over free lines."""
+    random = Random(4)
+    half = Fraction(2 * meter[0], meter[1])
+    lengths = [half / 4, half / 8, half / 8, half / 4, half / 8, half / 8]
+
+    def state(first: int, octave: int) -> str:
+        steps = (first + step for step in (0, 4, 3, 1, 5, 2))
+        return " ".join(
+            f"{'CDEFGAB'[step % 7]}{octave + step // 7}:{length}"
+            for step, length in zip(steps, lengths, strict=True)
+        )
+
+    def free(octave: int) -> str:
+        return " ".join(f"{random.choice('CDEFGAB')}{octave}:{half / 4}" for _ in range(4))
+
+    high = " ".join(f"{state(first, 5)} {free(4)} {free(4)}" for first in (0, 2, 4, 1))
+    low = f"r:{half} " + " ".join(f"{state(first, 3)} {free(2)} {free(2)}" for first in (0, 3, 4, 1))
+    best = find_subjects(piece(high, low, meter=meter))[0]
+    assert (best.hand, best.start.offset) == ("right", 0)
+    assert half / 2 < best.end.offset <= half
 
 
 def test_up_to_three_are_kept_with_reasons_and_falling_confidence() -> None:

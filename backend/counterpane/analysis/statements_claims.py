@@ -43,6 +43,8 @@ LEAST_WORTH = 1.0
 # (tests/analysis/test_null_model.py).
 LEAST_SHARE = 0.45
 LEAST_NOTES = 4
+# However long the figure, so many notes are a part of it that can be recognised.
+ENOUGH_NOTES = 9
 # A rare form must be complete: places where less than this share of its information agrees are not looked at.
 ENOUGH_WHEN_RARE = 0.6
 # A complete statement meets at least this share of the figure's notes.
@@ -112,6 +114,11 @@ def claims(figure: Figure, form: Form, lines: Lines) -> list[Claim]:
     return found
 
 
+def least_part(size: int) -> int:
+    """Return how many notes of a figure of `size` notes a head or a tail must have at least."""
+    return min(max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size))), ENOUGH_NOTES)
+
+
 def _one_step_in_head(laid: Laid) -> Flags:
     """Return the rows whose only change within is one note of the first half that is struck a step off."""
     half = (laid.edited.shape[1] + 1) // 2
@@ -146,7 +153,7 @@ def _extents(laid: Laid, entry: Floats, part: Floats | None) -> list[tuple[Ints,
     complete = laid.gain.sum(axis=1) - entry - edited - FURTHER_CHANGE * np.maximum(changes - 1, 0)
     complete[~_is_whole(laid)] = 0.0
     extents = [(begin, end, complete)]
-    least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
+    least = least_part(size)
     if part is None or least >= size:
         return extents
     heads = np.cumsum(laid.gain, axis=1) - part[:, None]

@@ -1,7 +1,8 @@
 """A piece as lines: each voice as arrays of onsets (ticks), scale steps and semitones.
 
 Everything that recognises a subject works on these arrays, so that a transposition within the key is a
-constant added to the steps. A chord within a voice is represented by its highest note.
+constant added to the steps. A chord within a voice is represented by its highest note, in the lowest voice of the
+left hand by its lowest: the outer notes carry the lines (common practice, no source).
 """
 
 from __future__ import annotations
@@ -148,9 +149,12 @@ def lines_of(piece: Piece) -> Lines:
     denominators |= {note.duration.denominator for note in piece.notes}
     ticks_per_quarter = min(lcm(1, *denominators), _FINEST)
     by_voice: dict[int, list[Note]] = {}
+    lowest = max((note.voice for note in piece.notes if note.hand == "left"), default=0)
     for note in piece.notes:
         line = by_voice.setdefault(note.voice, [])
-        if line and line[-1].onset == note.onset:  # within one onset from low to high: the highest is kept
+        if line and line[-1].onset == note.onset:  # within one onset from low to high
+            if note.voice == lowest:
+                continue
             line.pop()
         line.append(note)
     return Lines(

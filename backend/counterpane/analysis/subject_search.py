@@ -16,9 +16,9 @@ from counterpane.analysis.statements_claims import (
     ENTRY,
     LEAST_MET,
     LEAST_NOTES,
-    LEAST_SHARE,
     OFF_THE_BEAT,
     SHORTENED_ELSEWHERE,
+    least_part,
 )
 from counterpane.analysis.statements_cover import best_intervals
 from counterpane.analysis.steps import Flags, Floats, Ints, Line, Lines, triples_of
@@ -136,7 +136,7 @@ def _cover(rows: _Rows, size: int) -> Reach:
     worth[rows.met[:, end] < LEAST_MET * size] = 0.0
     last = rows.last[:, end]
     whole = np.ones(len(worth), dtype=np.bool_)
-    least = max(LEAST_NOTES, int(np.ceil(LEAST_SHARE * size)))
+    least = least_part(size)
     if least < size and len(worth):
         row = np.arange(len(worth))
         best = np.argmax(rows.headed[:, least - 1 : end], axis=1) + least - 1

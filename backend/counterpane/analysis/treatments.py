@@ -26,7 +26,7 @@ _BARE_MEASURE = 0.6
 _CROWDED = 1.0
 _STATED = 1.0
 _IN_SEQUENCE = 0.5
-_TOO_LONG = 0.6
+_TOO_LONG = 1.2
 _CADENCING_MEASURES = 4
 IMPOSSIBLE = 1e6
 
@@ -99,7 +99,9 @@ def misfit(facts: MeasureFacts, treatment: Treatment, first: int, after: int) ->
             return IMPOSSIBLE
         length = after - first
         crowded = _CROWDED * max(0.0, length / 2 - bare) + _IN_SEQUENCE * _sum(facts.sequenced, first, after)
-        return crowded + _TOO_LONG * max(0, length - _CADENCING_MEASURES)
+        # What thins out has begun with a statement.
+        late = _BARE_MEASURE * (_sum(facts.starts, first, first + 1) == 0)
+        return crowded + late + _TOO_LONG * max(0, length - _CADENCING_MEASURES)
     if starts < 2:
         return IMPOSSIBLE
     # Statements are compared within the stretch only, not with the last one before it.
