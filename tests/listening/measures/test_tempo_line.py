@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from counterpane.listening.measures.tempo_line import find_line, fit_line
+from counterpane.listening.measures.tempo_line import fit_line
+from counterpane.listening.measures.time_steps import find_line
 
 QUARTER_MS = 600.0
 

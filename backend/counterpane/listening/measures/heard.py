@@ -23,10 +23,9 @@ from counterpane.listening.measures.tempo_line import (
     FEWEST_FOR_EVENNESS,
     FEWEST_NOTES,
     TempoLine,
-    find_line,
     fit_line,
-    hesitation_limits,
 )
+from counterpane.listening.measures.time_steps import find_line, hesitation_limits
 from counterpane.model.assessment import Alignment, EventStatus
 from counterpane.model.performance import Performance, PlayedNote
 from counterpane.model.piece import Hand, Note, Piece

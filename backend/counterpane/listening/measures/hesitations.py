@@ -1,16 +1,15 @@
 """Hesitations: where the player paused, and for how long.
 
 Definition
-    A hesitation is a step of the time line (tempo_line.py): before one note time stands still, and everything
+    A hesitation is a step of the time line (time_steps.py): before one note time stands still, and everything
     after it comes later. A single late note with the rest in time is not one. `cuts` are the opposite: a rest
     or a long note cut short. `corrections` are pauses taken to put a wrong key right; `stops` those before a jump
     (restart, going back, skipping on). `value` counts neither.
 Unit
     Milliseconds beyond what the local tempo gives; `quarters` is the same in quarter notes at that tempo.
 Formula
-    The step's least-squares size, kept when it is at least max(150 ms, 30 % of the written interval, at most
-    30 % of a quarter) and at least four SDs of the onsets about the line. (Steps of half that size, when they are
-    eight SDs, are taken out of evenness too, but are not named.)
+    The step's least-squares size, named when it is at least max(150 ms, 30 % of the written interval, at most
+    30 % of a quarter). (Steps of half that size are taken out of evenness too, when they are sure, but not named.)
 Conventions
     Within a pass, both hands together. The time after a fermata is free and is never a hesitation; nor is up to
     half a quarter in the last measure of the piece, where nobody can tell it from a ritardando.
