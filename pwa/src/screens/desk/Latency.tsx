@@ -10,7 +10,7 @@ export function Latency({ bench }: { bench: Bench }) {
   return (
     <fieldset class="stack">
       <legend>{text("desk.latency")}</legend>
-      <p>{text("desk.latency.why")}</p>
+      {known === null && <p>{text("desk.latency.why")}</p>}
       <p role="status">
         {known !== null && state !== "running" && text("desk.latency.known", { n: known })}
         {state === "running" && text("desk.latency.running", { n: measuring.taps.value.length })}
