@@ -118,10 +118,10 @@ def _seconds_held(note: PlayedNote) -> float:
 
 
 def test_every_kind_of_session(capsys: pytest.CaptureFixture[str]) -> None:
-    """Never less right than the reference on any kind, and ten times as fast over all of them."""
+    """On every kind never less right than the reference, and ten times as fast."""
     lines = [f"{len(pieces())} pieces; ours | the general-purpose aligner"]
     total_ours, total_theirs = Measured(), Measured()
-    worse = []
+    worse, slow = [], []
     for kind, faults in FAULT_KINDS.items():
         us, them = Measured(), Measured()
         for number, piece in enumerate(pieces()):
@@ -132,11 +132,12 @@ def test_every_kind_of_session(capsys: pytest.CaptureFixture[str]) -> None:
         lines.append(_row(kind, us, them))
         total_ours, total_theirs = total_ours + us, total_theirs + them
         worse += [kind] if us.right.f1 < them.right.f1 - 1e-4 else []
+        slow += [kind] if them.seconds < 10 * us.seconds else []
     lines.append(_row("all", total_ours, total_theirs))
     with capsys.disabled():
         print("\n" + "\n".join(lines))
     assert worse == []
-    assert total_theirs.seconds > 10 * total_ours.seconds
+    assert slow == []
 
 
 def _row(kind: str, us: Measured, them: Measured) -> str:
