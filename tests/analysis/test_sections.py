@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
 from counterpane.analysis import analyse
 from counterpane.analysis.phrases import letter
+from counterpane.analysis.sections import Found, Span, label
 from counterpane.analysis.subject_choice import parse_subject_choice
 from counterpane.model.analysis import Analysis, Section
 from counterpane.model.piece import Piece
@@ -54,6 +57,26 @@ def test_answers_and_sequences_are_sections_of_two_kinds() -> None:
     """A B A B: the same letter where the subject is treated alike, the number says which time."""
     labels = [label for label, _, _ in spans(analysed())]
     assert labels[:4] == ["A1", "B1", "A2", "B2"]
+
+
+def test_an_entry_after_the_cadence_of_a_section_belongs_to_the_next() -> None:
+    """The section closes in the middle of its last measure; what enters then is counted with what follows."""
+    found = Found(
+        statements=tuple(
+            one
+            for one in analysed().statements
+            if one.hand == "left" and one.start.beat > 3 and one.start.measure < 3
+        ),
+        sequences=(),
+        keys=analysed().keys,
+        cadences=(replace(analysed().cadences[-1], place=invention().place(Fraction(6))),),
+    )
+    written = invention()
+    both = (Span(0, 1, "A", "", 1.0), Span(2, len(written.measures) - 1, "B", "", 1.0))
+    first, second = label(written, found, both)
+    begun = {one.id: one.start.measure for one in found.statements}
+    assert [begun[name] for name in first.statements] == [1]
+    assert [begun[name] for name in second.statements] == [2]
 
 
 def test_hands_exchanged_are_told_as_a_fact() -> None:

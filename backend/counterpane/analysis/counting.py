@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from counterpane.model.analysis import CountCell, Direction, Section, Sequence, Statement
 
-_MOST_OF_SECTION = 0.75
+_MOST_OF_SECTION = 0.6
 
 
 def count_table(

@@ -94,7 +94,7 @@ def sounding_times(notes: Sequence[Note]) -> dict[str, Fraction]:
 
 
 def share_in_scale(times: Mapping[str, Fraction], key: str) -> float:
-    """Return the share of the sounding time in a key's scale (in minor with both sixths and sevenths)."""
+    """Return the share of the sounding time in a key's scale (minor has both sixths and sevenths), 0 of silence."""
     tonic, _, mode = key.partition(" ")
     at = _FIFTHS.index(tonic)
     # On the line of fifths a major scale runs from one below its tonic to five above.
@@ -102,7 +102,8 @@ def share_in_scale(times: Mapping[str, Fraction], key: str) -> float:
     missing = () if mode == "major" else (at + 4,)
     names = {_FIFTHS[place] for place in scale if 0 <= place < len(_FIFTHS) and place not in missing}
     inside = sum(time for name, time in times.items() if name in names)
-    return float(inside / sum(times.values()))
+    sounding = sum(times.values())
+    return float(inside / sounding) if sounding else 0.0
 
 
 def related_keys(key: str) -> list[str]:

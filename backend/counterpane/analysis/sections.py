@@ -81,7 +81,7 @@ def label(piece: Piece, found: Found, spans: tuple[Span, ...]) -> tuple[Section,
     """Return the spans as sections, numbered within their kinds."""
     times: Counter[str] = Counter()
     sections = []
-    stated = _by_span(piece, found.statements, spans)
+    stated = _by_span(piece, found, spans)
     sequenced = _sequences_by_span(piece, found.sequences, spans)
     for span, statements, sequences in zip(spans, stated, sequenced, strict=True):
         times[span.kind] += 1
@@ -89,20 +89,23 @@ def label(piece: Piece, found: Found, spans: tuple[Span, ...]) -> tuple[Section,
     return tuple(sections)
 
 
-def _by_span(piece: Piece, statements: tuple[Statement, ...], spans: tuple[Span, ...]) -> list[list[str]]:
+def _by_span(piece: Piece, found: Found, spans: tuple[Span, ...]) -> list[list[str]]:
     """Return the ids of the statements that begin in each span.
 
-    Where one voice states the subject alone, another voice's statement that begins in the second half of the last
-    measure opens the next span.
+    A statement that begins in the second half of a span's last measure opens the next span where it comes after a
+    cadence there, or where it is another voice's and one voice has stated the subject alone.
     """
     inside: list[list[str]] = [[] for _ in spans]
+    closes = {piece.measure_at(cadence.place.offset).index: cadence.place.offset for cadence in found.cadences}
     number = 0
-    for statement in sorted(statements, key=_start):
+    for statement in sorted(found.statements, key=_start):
         while statement.start.offset >= piece.measures[spans[number].last].end:
             number += 1
         span, last = spans[number], piece.measures[spans[number].last]
         late = statement.start.offset >= last.onset + last.length / 2
-        opens_next = span.voice is not None and statement.voice != span.voice and late and span is not spans[-1]
+        closed = statement.start.offset >= closes.get(last.index, last.end)
+        fresh = closed or (span.voice is not None and statement.voice != span.voice)
+        opens_next = late and fresh and span is not spans[-1]
         inside[number + opens_next].append(statement.id)
     return inside
 

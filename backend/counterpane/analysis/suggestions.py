@@ -99,14 +99,14 @@ def _balance(piece: Piece, statements: tuple[Statement, ...]) -> Iterator[Sugges
 
 def _sounds(onsets: list[Fraction], statement: Statement) -> bool:
     first = bisect_left(onsets, statement.start.offset)
-    return first < len(onsets) and onsets[first] <= statement.end.offset
+    return first < len(onsets) and onsets[first] < statement.end.offset
 
 
 def _arrivals(piece: Piece, cadences: tuple[Cadence, ...]) -> Iterator[Suggestion]:
     for cadence in cadences:
         if cadence.confidence < _LEAST_CONFIDENCE:
             continue
-        last = cadence.place.offset >= piece.notes[-1].onset
+        last = cadence.place.offset >= piece.measures[-1].onset
         how = (
             "broaden a little into the last chord" if last else "let the phrase arrive before the next one starts"
         )

@@ -7,6 +7,7 @@ from fractions import Fraction
 from math import ceil
 
 from counterpane.analysis.meter import beat_length
+from counterpane.analysis.sections import CLOSING
 from counterpane.model.analysis import Analysis
 from counterpane.model.piece import HANDS, Measure, Piece
 
@@ -24,7 +25,7 @@ LEGEND = (
 def measure_lines(piece: Piece, analysis: Analysis, width: int) -> Iterator[str]:
     """Yield the lines, in systems of as many measures as `width` characters hold, and the legend."""
     cells = max(3, min(12, ceil(max(m.length / beat_length(m) for m in piece.measures))) * 2)
-    fitting = max(1, (width - _LABEL) // (cells + 1))
+    fitting = max(1, (width - _LABEL - 1) // (cells + 1))
     rows = _rows(piece, analysis, cells)
     for first in range(0, len(piece.measures), fitting):
         system = piece.measures[first : first + fitting]
@@ -42,7 +43,7 @@ def _rows(piece: Piece, analysis: Analysis, cells: int) -> list[tuple[str, list[
     canvas = _Canvas(piece, cells)
     section, sequence, cadence, key = (canvas.row() for _ in range(4))
     for found in analysis.sections:
-        canvas.write(section, found.start.offset, found.label)
+        canvas.write(section, found.start.offset, "close" if found.label == CLOSING else found.label)
     hands = []
     for hand in HANDS:
         row = canvas.row()

@@ -16,7 +16,7 @@ from rich.table import Table
 from counterpane.analysis.cadences import cadence_name
 from counterpane.analysis.comparison import number_word
 from counterpane.cli._measure_lines import measure_lines
-from counterpane.model.analysis import Analysis, Comparison, CountCell, Sequence, Subject
+from counterpane.model.analysis import Analysis, Comparison, CountCell, Sequence, Subject, Suggestion
 from counterpane.model.piece import Piece, Place
 from counterpane.units import pitch_name
 
@@ -32,7 +32,8 @@ def print_sheet(piece: Piece, analysis: Analysis, console: Console | None = None
     for warning in analysis.warnings:
         console.print(f"Note: {warning}")
     console.print()
-    console.print(_subject(piece, analysis.subject) if analysis.subject else analysis.no_subject_reason)
+    for line in _subject(piece, analysis):
+        _print_line(console, line)
     console.print()
     console.print(_count_table(analysis))
     for line in measure_lines(piece, analysis, console.width):
@@ -40,16 +41,30 @@ def print_sheet(piece: Piece, analysis: Analysis, console: Console | None = None
     for heading, lines in _lists(analysis):
         console.print(f"[bold]{heading}[/bold]")
         for line in lines:
-            console.print(fill(line, console.width, initial_indent="  ", subsequent_indent="    "), markup=False)
+            _print_line(console, f"  {line}")
         console.print()
 
 
-def _subject(piece: Piece, subject: Subject) -> str:
+def _print_line(console: Console, line: str) -> None:
+    console.print(fill(line, console.width, subsequent_indent="    "), markup=False)
+
+
+def _subject(piece: Piece, analysis: Analysis) -> list[str]:
+    """Return the subject with its notes, the reason for it, and what else it may be."""
+    subject = analysis.subject
+    if subject is None:
+        return [analysis.no_subject_reason]
     names = " ".join(pitch_name(piece.by_id[note].pitch) for note in subject.notes)
-    return (
-        f"Subject: {subject.hand} hand, {_place(subject.start)} to {_place(subject.end)}: {names}\n"
-        f"  {_sentence(subject.reason)} (confidence {subject.confidence:.0%})"
-    )
+    lines = [
+        f"Subject: {_reading(subject)}: {names}",
+        f"  {_sentence(subject.reason)} (confidence {subject.confidence:.0%})",
+    ]
+    others = [f"{_reading(other)}, {len(other.notes)} notes" for other in analysis.alternatives]
+    return lines + ([f"  Other readings: {'; '.join(others)}."] if others else [])
+
+
+def _reading(subject: Subject) -> str:
+    return f"{subject.hand} hand, {_place(subject.start)} to {_place(subject.end)}"
 
 
 def _count_table(analysis: Analysis) -> Table:
@@ -60,11 +75,15 @@ def _count_table(analysis: Analysis) -> Table:
     for time in times:
         table.add_column(f"{_ordinal(time)} time")
     cells = {(cell.kind, cell.time): cell for cell in analysis.count_table}
-    spans = {s.label: f"mm. {s.first_measure}–{s.last_measure}" for s in analysis.sections}
+    spans = {s.label: _measures(s.first_measure, s.last_measure) for s in analysis.sections}
     for kind in dict.fromkeys(cell.kind for cell in analysis.count_table):
         row = [_cell(cells[kind, time], spans) if (kind, time) in cells else "" for time in times]
         table.add_row(kind, *row)
     return table
+
+
+def _measures(first: int, last: int) -> str:
+    return f"m. {first}" if first == last else f"mm. {first}–{last}"
 
 
 def _cell(cell: CountCell, spans: dict[str, str]) -> str:
@@ -83,8 +102,43 @@ def _arrow(direction: str) -> str:
     return "↗" if direction == "rising" else "↘"
 
 
-def _changes(comparison: Comparison) -> str:
-    return f"{comparison.first} → {comparison.second}: " + " ".join(d.text for d in comparison.differences)
+def _changes(analysis: Analysis) -> list[str]:
+    """Return what changed each time against the time before, and at the last time against the first."""
+    times = {section.label: (section.kind, section.time) for section in analysis.sections}
+    last = dict(times.values())
+    return [
+        f"{comparison.first} → {comparison.second}: " + " ".join(d.text for d in comparison.differences)
+        for comparison in analysis.comparisons
+        if comparison.differences and _is_told(comparison, times, last)
+    ]
+
+
+def _is_told(comparison: Comparison, times: dict[str, tuple[str, int]], last: dict[str, int]) -> bool:
+    (kind, first), (_, second) = times[comparison.first], times[comparison.second]
+    return second == first + 1 or (first == 1 and second == last[kind])
+
+
+def _exchanges(analysis: Analysis) -> list[str]:
+    """Return what returns with the hands exchanged, in the order of the piece."""
+    return [
+        f"{_measures(one.first_start.measure, one.first_end.measure)} return as "
+        f"{_measures(one.second_start.measure, one.second_end.measure)}: each hand has what the other had."
+        for one in sorted(analysis.exchanges, key=lambda one: (one.first_start.offset, one.second_start.offset))
+    ]
+
+
+def _suggestions(analysis: Analysis) -> list[str]:
+    """Return each suggestion once, with all its places; the reason where it is the same at all of them."""
+    same: dict[str, list[Suggestion]] = {}
+    for suggestion in analysis.suggestions:
+        if suggestion.kind in _TOLD:
+            same.setdefault(suggestion.text, []).append(suggestion)
+    lines = []
+    for text, group in same.items():
+        reasons = dict.fromkeys(suggestion.reason for suggestion in group)
+        places = "; ".join(_place(suggestion.place) for suggestion in group)
+        lines.append(f"{places}: {text}" + (f" {next(iter(reasons))}" if len(reasons) == 1 else ""))
+    return lines
 
 
 def _lists(analysis: Analysis) -> Iterator[tuple[str, list[str]]]:
@@ -92,15 +146,12 @@ def _lists(analysis: Analysis) -> Iterator[tuple[str, list[str]]]:
     named: Iterable[tuple[str, list[str]]] = (
         ("Sequences", [_sequence(sequence) for sequence in analysis.sequences]),
         ("Cadences", [f"{_place(c.place)}: {cadence_name(c)} ({c.confidence:.0%})" for c in analysis.cadences]),
-        ("What changed", [_changes(comparison) for comparison in analysis.comparisons if comparison.differences]),
+        ("What changed", _changes(analysis)),
         ("Countersubject", [analysis.countersubject.reason] if analysis.countersubject else []),
-        ("Hands exchanged", [exchange.reason for exchange in analysis.exchanges]),
+        ("Hands exchanged", _exchanges(analysis)),
         ("Pedal points", [f"{_place(p.start)}, {p.hand} hand: {p.reason}" for p in analysis.pedal_points]),
         ("Peak", [f"{_place(analysis.peak.place)}: {analysis.peak.reason}"] if analysis.peak else []),
-        (
-            "Suggestions",
-            [f"{_place(s.place)}: {s.text} {s.reason}" for s in analysis.suggestions if s.kind in _TOLD],
-        ),
+        ("Suggestions", _suggestions(analysis)),
     )
     return (pair for pair in named if pair[1])
 
