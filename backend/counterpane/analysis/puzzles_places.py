@@ -94,7 +94,7 @@ def sounding_times(notes: Sequence[Note]) -> dict[str, Fraction]:
 
 
 def share_in_scale(times: Mapping[str, Fraction], key: str) -> float:
-    """Return the share of the sounding time in a key's scale (minor has both sixths and sevenths), 0 of silence."""
+    """Return the share of the sounding time in a key's scale (minor has both sixths and sevenths), 0 if silent."""
     tonic, _, mode = key.partition(" ")
     at = _FIFTHS.index(tonic)
     # On the line of fifths a major scale runs from one below its tonic to five above.
