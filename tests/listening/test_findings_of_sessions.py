@@ -18,6 +18,7 @@ from counterpane.model.piece import Piece
 from counterpane.model.practice import Passage
 from counterpane.score import read_score
 from demo.simulation import FAULT_KINDS, Faults, Session, simulate
+from tests.listening.measures.figures import rows
 
 PIECES = Path(__file__).resolve().parents[2] / "demo" / "pieces"
 PRAISE = 10.0
@@ -89,11 +90,12 @@ def test_every_hesitation_that_was_put_in_is_found_with_its_length() -> None:
     for seed in range(6):
         piece, _ = _piece("the-ferry-bell")
         session, assessment = _attempt(FAULT_KINDS["hesitating"], seed)
-        rows = {row["place"]["offset"]: row["ms"] for row in assessment.measures["hesitations"]["at"]}
+        pauses = rows(assessment.measures["hesitations"]["at"])
+        lengths = {row["place"]["offset"]: row["ms"] for row in pauses}
         for fault in session.faults:
             if fault.kind == "hesitation" and fault.size > 300:
                 true += 1
-                found += abs(rows.get(float(piece.by_id[str(fault.note)].onset), 0.0) - fault.size) < 60
+                found += abs(lengths.get(float(piece.by_id[str(fault.note)].onset), 0.0) - fault.size) < 60
     assert true > 20
     assert found == true
 

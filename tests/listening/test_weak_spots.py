@@ -6,9 +6,10 @@ from hypothesis import strategies as st
 
 from counterpane.listening.weak_spots import tallies_from_json, weak_spots
 from counterpane.model.assessment import MeasureTally
+from counterpane.model.piece import Hand
 
 
-def _tally(measure: int, troubled: int, visits: int = 1, hand: str = "left", wrong: int = 0) -> MeasureTally:
+def _tally(measure: int, troubled: int, visits: int = 1, hand: Hand = "left", wrong: int = 0) -> MeasureTally:
     return MeasureTally(measure, hand, visits, troubled, 8, wrong=wrong or troubled)
 
 

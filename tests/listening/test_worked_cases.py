@@ -13,11 +13,10 @@ from counterpane.listening.assess import assess
 from counterpane.model.analysis import Analysis
 from counterpane.model.assessment import Assessment
 from counterpane.model.piece import KeySignature, Piece
-from counterpane.model.practice import Decision, Passage
+from counterpane.model.practice import Decision, Level, Passage
 from tests.listening.measures.playing import (
     Key,
     analysis_of,
-    changed,
     jitter,
     performance_of,
     piece_of,
@@ -41,9 +40,19 @@ def _piece() -> Piece:
     return replace(piece_of(RIGHT, LEFT), key_signatures=(KeySignature(Fraction(0), 1, "major"),))
 
 
-def _assess(piece: Piece, keys: list[Key], analysis: Analysis | None = None, **options: object) -> Assessment:
-    passage = Passage(1, len(piece.measures), "both", TEMPO)
-    return assess(piece, analysis or analysis_of(), passage, performance_of(keys), **options)
+def _assess(
+    piece: Piece,
+    keys: list[Key],
+    analysis: Analysis | None = None,
+    *,
+    decisions: tuple[Decision, ...] = (),
+    level: Level = "intermediate",
+    language: str = "en",
+) -> Assessment:
+    passage, performance = Passage(1, len(piece.measures), "both", TEMPO), performance_of(keys)
+    return assess(
+        piece, analysis or analysis_of(), passage, performance, decisions=decisions, level=level, language=language
+    )
 
 
 def _kinds(assessment: Assessment) -> list[str]:
@@ -85,7 +94,7 @@ def test_an_accidental_of_the_key_overlooked() -> None:
     """Every F sharp of the right hand is played as F: one cause, told once, and not note by note."""
     piece = _piece()
     sharps = {note.id for note in piece.notes if note.pitch.step == "F" and note.hand == "right"}
-    keys = [changed(key, midi=key.midi - 1) if key.note in sharps else key for key in play(piece, TEMPO)]
+    keys = [replace(key, midi=key.midi - 1) if key.note in sharps else key for key in play(piece, TEMPO)]
     assessment = _assess(piece, keys)
     first = assessment.for_student[0]
     assert (first.kind, first.hand) == ("misread", "right")
@@ -134,7 +143,7 @@ def test_hands_apart_in_one_measure_and_one_wrong_note() -> None:
     """The left hand comes 160 ms late all through measure 5, and measure 2 has one wrong note: both are told."""
     piece = _piece()
     keys = play(piece, TEMPO, late_ms=lambda note: 160.0 if note.hand == "left" and 16 <= note.onset < 20 else 0.0)
-    keys = [changed(key, midi=key.midi + 2) if key.note == "r10" else key for key in keys]
+    keys = [replace(key, midi=key.midi + 2) if key.note == "r10" else key for key in keys]
     told = {finding.kind: finding for finding in _assess(piece, keys).for_student}
     apart = next(finding for kind, finding in told.items() if kind.startswith("hands_apart"))
     assert apart.place.measure == 5
@@ -160,8 +169,8 @@ def test_stops_all_over_ask_for_a_slower_tempo() -> None:
 def test_the_same_wrong_note_in_every_pass() -> None:
     """Played through twice without a stop, the same wrong key in the same place both times."""
     piece = _piece()
-    once = [changed(key, midi=key.midi + 1) if key.note == "l20" else key for key in play(piece, TEMPO)]
-    again = [changed(key, onset_ms=key.onset_ms + 32_000) for key in once]
+    once = [replace(key, midi=key.midi + 1) if key.note == "l20" else key for key in play(piece, TEMPO)]
+    again = [replace(key, onset_ms=key.onset_ms + 32_000) for key in once]
     first = _assess(piece, once + again).for_student[0]
     assert (first.kind, first.hand) == ("same_wrong_note", "left")
     assert "twice in the same way" in first.text
@@ -184,7 +193,7 @@ def test_the_same_in_german() -> None:
     """The misread F sharp, in German words with German names of notes."""
     piece = _piece()
     sharps = {note.id for note in piece.notes if note.pitch.step == "F" and note.hand == "right"}
-    keys = [changed(key, midi=key.midi - 1) if key.note in sharps else key for key in play(piece, TEMPO)]
+    keys = [replace(key, midi=key.midi - 1) if key.note in sharps else key for key in play(piece, TEMPO)]
     first = _assess(piece, keys, language="de").for_student[0]
     assert first.text.startswith("Fis wurde an")
     assert "als F gespielt (rechte Hand, zuerst in Takt 2)" in first.text
@@ -194,11 +203,8 @@ def test_a_beginner_is_not_told_what_an_advanced_player_is() -> None:
     """The same unevenness is a finding for the advanced and none for the beginner."""
     piece = piece_of("C4:1/2 D4:1/2 E4:1/2 F4:1/2 G4:1/2 F4:1/2 E4:1/2 D4:1/2 " * 12, "C3:4 " * 12)
     keys = play(piece, TEMPO, late_ms=jitter(20, 2))
-    kinds = {
-        level: {f.kind for f in _assess(piece, keys, level=level).findings} for level in ("early", "advanced")
-    }
-    assert "uneven" in kinds["advanced"]
-    assert "uneven" not in kinds["early"]
+    assert "uneven" in {finding.kind for finding in _assess(piece, keys, level="advanced").findings}
+    assert "uneven" not in {finding.kind for finding in _assess(piece, keys, level="early").findings}
 
 
 def test_what_was_decided_for_a_section_is_what_is_listened_for() -> None:
@@ -237,7 +243,7 @@ def test_a_hand_in_another_octave_is_told_once() -> None:
     """The left hand lies an octave too low from measure 5: one cause, and nobody is asked to name the notes."""
     piece = _piece()
     low = {note.id for note in piece.notes if note.hand == "left" and note.onset >= 16}
-    keys = [changed(key, midi=key.midi - 12) if key.note in low else key for key in play(piece, TEMPO)]
+    keys = [replace(key, midi=key.midi - 12) if key.note in low else key for key in play(piece, TEMPO)]
     assessment = _assess(piece, keys)
     first = assessment.for_student[0]
     assert (first.kind, first.hand, first.place.measure) == ("octave_down", "left", 5)
@@ -251,8 +257,8 @@ def test_what_the_second_time_put_right_is_praised() -> None:
     slips = {"r3": 1, "l9": -2}
     shake = jitter(7, 3)
     once = play(piece, TEMPO, late_ms=shake, velocity=lambda note: 58 + 3 * round(float(note.onset)) % 13)
-    first = [changed(key, midi=key.midi + slips.get(str(key.note), 0)) for key in once]
-    again = [changed(key, onset_ms=key.onset_ms + 32_000) for key in once]
+    first = [replace(key, midi=key.midi + slips.get(str(key.note), 0)) for key in once]
+    again = [replace(key, onset_ms=key.onset_ms + 32_000) for key in once]
     assessment = _assess(piece, first + again)
     kinds = _kinds(assessment)
     assert kinds[0] == "praise_corrected"
@@ -273,7 +279,7 @@ def test_a_measure_left_out_is_named_alone() -> None:
     piece = _piece()
     keys = [key for key in play(piece, TEMPO) if not 12 <= piece.by_id[str(key.note)].onset < 16]
     keys = [
-        changed(key, onset_ms=key.onset_ms - 4 * 60_000 / TEMPO) if piece.by_id[str(key.note)].onset >= 16 else key
+        replace(key, onset_ms=key.onset_ms - 4 * 60_000 / TEMPO) if piece.by_id[str(key.note)].onset >= 16 else key
         for key in keys
     ]
     (skipped,) = (finding for finding in _assess(piece, keys).findings if finding.kind == "skipped")
@@ -308,9 +314,9 @@ def test_stops_all_over_include_those_for_corrections() -> None:
     for note in ("r4", "r12", "l14", "r27", "l30"):
         onset = piece.by_id[note].onset
         right = next(key for key in keys if key.note == note)
-        wrong = changed(right, midi=right.midi + 2, length_ms=100.0)
+        wrong = replace(right, midi=right.midi + 2, length_ms=100.0)
         keys = [
-            changed(key, onset_ms=key.onset_ms + 500) if piece.by_id[str(key.note)].onset >= onset else key
+            replace(key, onset_ms=key.onset_ms + 500) if piece.by_id[str(key.note)].onset >= onset else key
             for key in keys
         ]
         keys.append(wrong)
@@ -323,7 +329,7 @@ def test_notes_are_not_praised_when_extra_keys_sounded() -> None:
     """All written notes came, and a dozen others: nobody says that all was right."""
     piece = _piece()
     keys = play(piece, TEMPO)
-    brushed = [changed(key, midi=key.midi + 1, velocity=30, length_ms=50.0) for key in keys[::8]]
+    brushed = [replace(key, midi=key.midi + 1, velocity=30, length_ms=50.0) for key in keys[::8]]
     kinds = [finding.kind for finding in _assess(piece, keys + brushed).findings]
     assert "added" in kinds
     assert not {"praise_notes", "praise_tempo"} & set(kinds)
@@ -336,7 +342,7 @@ def test_extra_keys_come_before_hidden_entries() -> None:
         statement_of(piece, *(f"r{n}" for n in range(first, first + 6))) for first in (0, 6, 12, 18)
     )
     keys = play(piece, TEMPO, length=lambda _: 0.97)
-    brushed = [changed(key, midi=key.midi + 1, velocity=30, length_ms=50.0) for key in keys[::8]]
+    brushed = [replace(key, midi=key.midi + 1, velocity=30, length_ms=50.0) for key in keys[::8]]
     kinds = _kinds(_assess(piece, keys + brushed, analysis_of(statements=statements)))
     assert kinds[:2] == ["added", "entries"]
     assert kinds[2].startswith("praise")

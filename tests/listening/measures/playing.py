@@ -7,7 +7,7 @@ A hand is a row of `NAME:QUARTERS` separated by spaces, `r:1` a rest, `C4+E4:1` 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import count
 
@@ -15,10 +15,10 @@ import numpy as np
 
 from counterpane.listening.events import performance_from_raw
 from counterpane.listening.measures.heard import Heard, hear
-from counterpane.model.analysis import Analysis, Sequence, Statement, Suggestion
-from counterpane.model.assessment import Alignment, EventResult, Jump, NoteResult
+from counterpane.model.analysis import Analysis, Direction, Sequence, Statement, Suggestion
+from counterpane.model.assessment import Alignment, EventResult, EventStatus, Jump, NoteResult, NoteStatus
 from counterpane.model.performance import Performance, PlayedNote
-from counterpane.model.piece import Hand, KeySignature, Measure, Note, Piece
+from counterpane.model.piece import Hand, Hands, KeySignature, Measure, Note, Piece
 from counterpane.model.practice import Passage
 from counterpane.units import pitch_from_name
 
@@ -59,7 +59,7 @@ class Key:
     midi: int
     velocity: int = 64
     run: int = 0
-    status: str = "as_written"
+    status: EventStatus = "as_written"
 
 
 def play(
@@ -91,7 +91,7 @@ def heard_from(
     piece: Piece,
     keys: list[Key],
     *,
-    hands: str = "both",
+    hands: Hands = "both",
     tempo: float = 60.0,
     jumps: tuple[Jump, ...] = (),
 ) -> Heard:
@@ -112,7 +112,7 @@ def heard_from(
         if event is None:
             results.append(NoteResult(note.id, "left_out" if note.onset < reached else "not_reached", None))
         else:
-            status = "replaced" if event.status == "replacement" else "played"
+            status: NoteStatus = "replaced" if event.status == "replacement" else "played"
             results.append(NoteResult(note.id, status, event.event))
     passage = Passage(1, len(piece.measures), hands, tempo)
     return hear(piece, passage, Performance(played), Alignment(tuple(results), events, jumps))
@@ -122,11 +122,6 @@ def jitter(sd_ms: float, seed: int) -> Callable[[Note], float]:
     """Return independent normal displacements of every onset, the same for the same seed and order of calls."""
     random = np.random.default_rng(seed)
     return lambda _: float(random.normal(0, sd_ms))
-
-
-def changed(key: Key, **changes: object) -> Key:
-    """Return the key with some of its fields changed."""
-    return replace(key, **changes)
 
 
 def analysis_of(
@@ -177,7 +172,7 @@ def statement_of(piece: Piece, *ids: str) -> Statement:
     )
 
 
-def sequence_of(piece: Piece, *ids: str, direction: str = "rising") -> Sequence:
+def sequence_of(piece: Piece, *ids: str, direction: Direction = "rising") -> Sequence:
     """Return a sequence of two copies over these notes."""
     first, last = piece.by_id[ids[0]], piece.by_id[ids[-1]]
     half = len(ids) // 2

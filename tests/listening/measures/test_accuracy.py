@@ -1,9 +1,11 @@
 """Accuracy: shares of the reached part and of the whole, first try and last."""
 
+from dataclasses import replace
+
 import pytest
 
 from counterpane.listening.measures.accuracy import accuracy
-from tests.listening.measures.playing import Key, changed, heard_from, piece_of, play
+from tests.listening.measures.playing import Key, heard_from, piece_of, play
 
 LINE = "C4:1 D4:1 E4:1 F4:1 " * 5
 
@@ -12,7 +14,7 @@ def test_shares_over_the_reached_part_and_overall() -> None:
     """Of 20 notes 16 are reached; one is replaced and one left out: 14 of 16 here, 14 of 20 overall."""
     piece = piece_of(LINE)
     keys = [key for key in play(piece) if str(key.note) not in ("r5", "r16", "r17", "r18", "r19")]
-    keys = [changed(key, midi=70, status="replacement") if key.note == "r9" else key for key in keys]
+    keys = [replace(key, midi=70, status="replacement") if key.note == "r9" else key for key in keys]
     found = accuracy(heard_from(piece, [*keys, Key(None, 3100, 80, 90, status="added")]))
     assert found["value"] == pytest.approx(14 / 16)
     assert found["overall"] == pytest.approx(14 / 20)

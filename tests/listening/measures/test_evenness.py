@@ -7,7 +7,8 @@ import pytest
 
 from counterpane.listening.measures.deviations import measure_spreads
 from counterpane.listening.measures.evenness import evenness
-from tests.listening.measures.playing import changed, heard_from, jitter, piece_of, play
+from tests.listening.measures.figures import part, rows
+from tests.listening.measures.playing import Key, heard_from, jitter, piece_of, play
 
 SCALE = "C4 D4 E4 F4 G4 A4 B4 C5 B4 A4 G4 F4 E4 D4 C4 D4"
 
@@ -30,7 +31,7 @@ def test_each_hand_has_its_own_figure() -> None:
     piece = piece_of(_running(6), _running(6))
     shake = jitter(40, 1)
     keys = play(piece, late_ms=lambda note: shake(note) if note.hand == "left" else 0.0)
-    by_hand = evenness(heard_from(piece, keys))["by_hand"]
+    by_hand = part(evenness(heard_from(piece, keys))["by_hand"])
     assert by_hand["right"]["onset_sd_ms"] < 1
     assert by_hand["left"]["onset_sd_ms"] == pytest.approx(40, rel=0.2)
 
@@ -96,12 +97,13 @@ def test_short_goes_count_together() -> None:
     """Six goes at one measure, each with four notes of the left hand: its figure rests on all of them."""
     piece = piece_of(_running(1), "C3:1 D3:1 E3:1 F3:1")
     drawn = np.random.default_rng(6).normal(0, 20, (6, len(piece.notes)))
-    keys = []
-    for run, row in enumerate(drawn):
-        late = {note.id: float(ms) for note, ms in zip(piece.notes, row, strict=True)}
-        keys += play(piece, start_ms=1000 + 9000 * run, run=run, late_ms=lambda note, late=late: late[note.id])
-    found = evenness(heard_from(piece, keys))
-    assert found["by_hand"]["left"]["notes"] == 6 * 3
+
+    def go(run: int) -> list[Key]:
+        late = dict(zip((note.id for note in piece.notes), drawn[run].tolist(), strict=True))
+        return play(piece, start_ms=1000 + 9000 * run, run=run, late_ms=lambda note: late[note.id])
+
+    found = evenness(heard_from(piece, [key for run in range(6) for key in go(run)]))
+    assert part(found["by_hand"])["left"]["notes"] == 6 * 3
     assert found["onset_sd_ms"] == pytest.approx(drawn.std(ddof=1), rel=0.05)
 
 
@@ -109,8 +111,8 @@ def test_a_rhythm_played_otherwise_shows_in_its_note_values() -> None:
     """Dotted eighth and sixteenth played as triplets: the sixteenth is a third too long."""
     piece = piece_of("C4:3/4 D4:1/4 E4:3/4 F4:1/4 " * 8)
     late = {note.id: 0.0 if note.onset.denominator == 1 else -1000 / 12 for note in piece.notes}
-    rows = evenness(heard_from(piece, play(piece, late_ms=lambda note: late[note.id])))["by_value"]
-    ratios = {row["quarters"]: row["ratio"] for row in rows}
+    found = evenness(heard_from(piece, play(piece, late_ms=lambda note: late[note.id])))
+    ratios = {row["quarters"]: row["ratio"] for row in rows(found["by_value"])}
     assert ratios[0.25] == pytest.approx(4 / 3, abs=0.02)
     assert ratios[0.75] == pytest.approx(8 / 9, abs=0.02)
 
@@ -147,6 +149,6 @@ def test_a_wrong_note_keeps_its_time_and_a_corrected_one_does_not() -> None:
     """A wrong key struck in time is as good for evenness as the right one."""
     piece = piece_of(_running(4))
     keys = [
-        changed(key, midi=key.midi + 1, status="replacement") if key.note == "r20" else key for key in play(piece)
+        replace(key, midi=key.midi + 1, status="replacement") if key.note == "r20" else key for key in play(piece)
     ]
     assert evenness(heard_from(piece, keys))["notes"] == 63

@@ -7,6 +7,8 @@ import pytest
 from counterpane.listening.measures.hesitations import hesitations
 from counterpane.listening.measures.tempo import tempo
 from counterpane.model.assessment import Jump
+from counterpane.model.piece import Note
+from tests.listening.measures.figures import number, rows
 from tests.listening.measures.playing import Key, heard_from, jitter, piece_of, play
 
 EIGHTHS = "C4:1/2 D4:1/2 E4:1/2 F4:1/2 G4:1/2 F4:1/2 E4:1/2 D4:1/2 " * 6
@@ -20,7 +22,7 @@ def test_a_pause_is_told_with_its_place_and_length() -> None:
     keys = play(piece, late_ms=lambda note: shake(note) + (700 if note.onset >= 14 else 0))
     found = hesitations(heard_from(piece, keys))
     assert found["value"] == 1
-    (row,) = found["at"]
+    (row,) = rows(found["at"])
     assert row["place"] == {"measure": 4, "beat": 3.0, "offset": 14.0}
     assert row["ms"] == pytest.approx(700, abs=40)
     assert row["quarters"] == pytest.approx(0.7, abs=0.05)
@@ -57,7 +59,7 @@ def test_a_rest_cut_short_is_told_apart() -> None:
     keys = play(piece, late_ms=lambda note: -1000 if note.onset >= 26 else 0)
     found = hesitations(heard_from(piece, keys))
     assert found["value"] == 0
-    (row,) = found["cuts"]
+    (row,) = rows(found["cuts"])
     assert row["place"]["offset"] == 26
     assert row["quarters"] == pytest.approx(1, abs=0.05)
 
@@ -69,7 +71,7 @@ def test_a_correction_is_no_hesitation() -> None:
     wrong = Key("r20", 1000 + 10_000, 300, 50, status="replacement")
     found = hesitations(heard_from(piece, [*keys, wrong]))
     assert found["value"] == 0
-    assert [row["place"]["offset"] for row in found["corrections"]] == [10.5]
+    assert [row["place"]["offset"] for row in rows(found["corrections"])] == [10.5]
 
 
 def test_the_pause_before_going_back_is_a_stop() -> None:
@@ -80,7 +82,7 @@ def test_the_pause_before_going_back_is_a_stop() -> None:
     jump = Jump(
         len(first), "r10", "r0", piece.place(piece.by_id["r10"].onset), piece.place(0 * piece.end), "restart"
     )
-    (row,) = hesitations(heard_from(piece, first + again, jumps=(jump,)))["stops"]
+    (row,) = rows(hesitations(heard_from(piece, first + again, jumps=(jump,)))["stops"])
     assert row["ms"] == pytest.approx(2000)
     assert row["place"]["measure"] == 2
 
@@ -100,7 +102,7 @@ def test_a_drift_is_told_with_its_direction(share: float) -> None:
     piece = piece_of(EIGHTHS, BASS)
     length = float(piece.end)
 
-    def late(note) -> float:
+    def late(note: Note) -> float:
         x = float(note.onset)
         return 1000 * (length / share * _log(1 + share * x / length) - x) if share else 0.0
 
@@ -121,8 +123,8 @@ def test_a_tempo_that_swings_is_unsteady_without_drift() -> None:
     piece = piece_of(EIGHTHS * 2)
     keys = play(piece, late_ms=lambda note: 1000 * 0.15 * 16 / 6.2832 * math.sin(float(note.onset) * 6.2832 / 16))
     found = tempo(heard_from(piece, keys))
-    assert 0.07 < float(str(found["steadiness"])) < 0.14
-    assert abs(float(str(found["drift"]))) < 0.1
+    assert 0.07 < number(found["steadiness"]) < 0.14
+    assert abs(number(found["drift"])) < 0.1
 
 
 def test_three_notes_have_no_tempo() -> None:

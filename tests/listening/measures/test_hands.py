@@ -5,6 +5,7 @@ import pytest
 
 from counterpane.listening.measures.balance import balance
 from counterpane.listening.measures.togetherness import togetherness
+from tests.listening.measures.figures import number, rows
 from tests.listening.measures.playing import analysis_of, heard_from, piece_of, play, statement_of
 
 LINE = "C5:1 D5:1 E5:1 F5:1 G5:1 F5:1 E5:1 D5:1 " * 3
@@ -28,8 +29,8 @@ def test_the_ninetieth_percentile_hears_the_few_that_are_apart() -> None:
     keys = play(piece, late_ms=lambda note: 200.0 if note.hand == "left" and note.onset in (3, 9, 17) else 0.0)
     found = togetherness(heard_from(piece, keys))
     assert found["value"] == 0
-    assert float(str(found["p90_ms"])) > 100
-    apart = [row["measure"] for row in found["by_measure"] if row["median_ms"] > 90]
+    assert number(found["p90_ms"]) > 100
+    apart = [row["measure"] for row in rows(found["by_measure"]) if row["median_ms"] > 90]
     assert apart == []
 
 
@@ -60,8 +61,8 @@ def test_the_subject_is_in_front_or_covered() -> None:
     )
     keys = play(piece, velocity=lambda note: (80 if note.hand == "right" else 60) + note.midi % 3)
     found = balance(heard_from(piece, keys), analysis)
-    assert float(str(found["value"])) == pytest.approx(20, abs=2)
-    assert [row["balance"] for row in found["subject"]] == ["in_front", "covered"]
+    assert found["value"] == pytest.approx(20, abs=2)
+    assert [row["balance"] for row in rows(found["subject"])] == ["in_front", "covered"]
     assert (found["in_front"], found["of"]) == (1, 2)
 
 
@@ -75,7 +76,7 @@ def test_scattered_loudness_covers_nothing() -> None:
         for key, velocity in zip(keys, np.random.default_rng(seed).normal(64, 8, len(keys)), strict=True):
             key.velocity = int(velocity)
         found = balance(heard_from(piece, keys), analysis)
-        judged |= {row["balance"] for row in found["subject"]}
+        judged |= {row["balance"] for row in rows(found["subject"])}
     assert judged == {"level"}
 
 

@@ -10,6 +10,7 @@ from counterpane.listening.measures.flexibility import flexibility
 from counterpane.listening.measures.sequences import sequences
 from counterpane.model.analysis import Suggestion
 from counterpane.model.practice import Decision
+from tests.listening.measures.figures import rows
 from tests.listening.measures.playing import (
     analysis_of,
     heard_from,
@@ -54,7 +55,7 @@ def test_entries_set_off_by_silence_or_stress_are_counted() -> None:
     )
     found = entries(heard_from(piece, keys), analysis)
     assert (found["value"], found["of"]) == (3, 4)
-    assert [row["heard_by"] for row in found["each"]] == ["opening", "silence", "stress", None]
+    assert [row["heard_by"] for row in rows(found["each"])] == ["opening", "silence", "stress", None]
 
 
 def test_detached_playing_throughout_sets_no_entry_off() -> None:
@@ -65,14 +66,14 @@ def test_detached_playing_throughout_sets_no_entry_off() -> None:
     assert (found["value"], found["of"]) == (0, 1)
 
 
-def test_an_entry_after_a_rest_is_heard_when_the_rest_is_kept() -> None:
+@pytest.mark.parametrize(("held", "heard_by"), [(0.9, "rest"), (2.95, None)])
+def test_an_entry_after_a_rest_is_heard_when_the_rest_is_kept(held: float, heard_by: str | None) -> None:
     """A rest before the entry counts if the key was let go, and not if it was held through."""
     piece = piece_of(f"{'C4:1/2 D4:1/2 ' * 8} r:1 {LINE}")
     analysis = analysis_of(statements=(statement_of(piece, *_eight("r16")),))
-    for held, heard_by in ((0.9, "rest"), (2.95, None)):
-        keys = play(piece, length=lambda note, held=held: held if note.id == "r15" else 0.9)
-        found = entries(heard_from(piece, keys), analysis)
-        assert [row["heard_by"] for row in found["each"]] == [heard_by]
+    keys = play(piece, length=lambda note: held if note.id == "r15" else 0.9)
+    found = entries(heard_from(piece, keys), analysis)
+    assert [row["heard_by"] for row in rows(found["each"])] == [heard_by]
 
 
 def test_no_statement_no_count() -> None:
@@ -94,7 +95,7 @@ def test_loudness_through_a_sequence_has_a_direction(slope: float, direction: st
             round(60 + slope * float(note.onset)) + (20 if note.id in ("r3", "r9") else note.midi % 2)
         ),
     )
-    (row,) = sequences(heard_from(piece, keys), analysis)["each"]
+    (row,) = rows(sequences(heard_from(piece, keys), analysis)["each"])
     assert row["direction"] == direction
     assert row["slope"] == pytest.approx(slope, abs=0.4)
     assert row["plan"] is None
@@ -112,7 +113,7 @@ def test_the_teachers_plan_stands_before_the_suggestion() -> None:
     suggested, decided = sequences(heard, analysis), sequences(heard, analysis, (decision,))
     assert (suggested["value"], suggested["of"]) == (1, 1)
     assert (decided["value"], decided["of"]) == (0, 1)
-    assert decided["each"][0]["plan_by"] == "teacher"
+    assert rows(decided["each"])[0]["plan_by"] == "teacher"
 
 
 def test_uneven_loudness_is_left_open() -> None:
@@ -125,7 +126,7 @@ def test_uneven_loudness_is_left_open() -> None:
     )
     shake = jitter(14, 6)
     keys = play(piece, velocity=lambda note: max(1, min(127, round(64 + shake(note)))))
-    (row,) = sequences(heard_from(piece, keys), analysis)["each"]
+    (row,) = rows(sequences(heard_from(piece, keys), analysis)["each"])
     assert row["direction"] == "unclear"
     assert row["follows_plan"] is None
 
