@@ -143,7 +143,7 @@ def add_sequence(draft: Draft) -> None:
     least = 2 if period >= draft.measure and (both or period > draft.measure) else 3
     step = random.choice((1, -1, -1, 2, -2, 3, -3, 4, -4) if least == 3 else (1, -1, -1, 2, -2))
     count = random.randint(least, max(least, min(6, 1 + 12 // abs(step), 128 // period)))
-    hands: list[Hand] = ["right", "left"] if both else [random.choice(["right", "left"])]  # type: ignore[list-item]
+    hands: list[Hand] = ["right", "left"] if both else [random.choice(["right", "left"])]
     ending = random.choice(("whole", "whole", "incomplete", "altered")) if count > 2 else "whole"
     start = draft.now
     for hand, tones in draft.hands.items():
@@ -196,7 +196,7 @@ def _copies(draft: Draft, first: list[Tone], period: int, step: int, count: int,
 
 def add_scales(draft: Draft, length: int) -> None:
     """Add scales up and down in one hand over long notes in the other."""
-    one: Hand = draft.random.choice(["right", "left"])  # type: ignore[assignment]
+    one: Hand = draft.random.choice(["right", "left"])
     size = draft.random.choice((1, 2))
     way = draft.random.choice((1, -1))
     turn = draft.random.randint(6, 12)
@@ -215,7 +215,7 @@ def add_scales(draft: Draft, length: int) -> None:
 
 def add_ostinato(draft: Draft, length: int) -> None:
     """Add one figure in one hand, repeated at the same pitch, under or over free counterpoint."""
-    one: Hand = draft.random.choice(["right", "left"])  # type: ignore[assignment]
+    one: Hand = draft.random.choice(["right", "left"])
     figure = walk(draft, one, 0, rhythm(draft, draft.measure))
     for hand, tones in draft.hands.items():
         if hand == one:

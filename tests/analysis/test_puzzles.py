@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -146,8 +147,8 @@ def test_a_language_without_wording_is_named() -> None:
 def test_nothing_is_asked_that_the_analysis_is_unsure_of(patchwork: tuple[Piece, Analysis], evidence: str) -> None:
     """With no confidence in one kind of evidence, no puzzle about it is left."""
     piece, analysis = patchwork
-    doubted = tuple(replace(each, confidence=0.1) for each in getattr(analysis, evidence))
-    kinds = {each.kind for each in make_puzzles(piece, replace(analysis, **{evidence: doubted}))}
+    doubted: dict[str, Any] = {evidence: tuple(replace(e, confidence=0.1) for e in getattr(analysis, evidence))}
+    kinds = {each.kind for each in make_puzzles(piece, replace(analysis, **doubted))}
     about = {
         "statements": {"tap-entries", "count-entries", "choose-direction", "choose-extent", "choose-leads"},
         "sequences": {"choose-sequence", "count-sequence", "choose-sequence-hands"},

@@ -38,7 +38,9 @@ SHAPE = {
 
 def report(written: Piece, analysis: Analysis | None = None) -> dict[str, Any]:
     """Return the report as it arrives after being written and read as JSON."""
-    return json.loads(json.dumps(analysis_json(written, analysis or analyse(written)), allow_nan=False))
+    text = json.dumps(analysis_json(written, analysis or analyse(written)), allow_nan=False)
+    read: dict[str, Any] = json.loads(text)
+    return read
 
 
 def test_the_report_has_the_documented_shape() -> None:
