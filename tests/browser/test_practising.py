@@ -11,6 +11,7 @@ from playwright.sync_api import Locator, Page, expect
 from counterpane.model.analysis import Puzzle
 from counterpane.model.piece import Note
 from counterpane.studio import decisions, puzzles
+from counterpane.studio.pages.pieces import PuzzleCard
 from counterpane.studio.today import today
 from tests.browser.conftest import Open
 from tests.browser.seeding import NOTE, Seed
@@ -238,7 +239,7 @@ def _puzzle(server: Server, seed: Seed, kind: str) -> Puzzle:
     return next(puzzle for puzzle in found if puzzle.kind.startswith(kind))
 
 
-def _card(server: Server, seed: Seed, puzzle: Puzzle) -> puzzles.PuzzleCard:
+def _card(server: Server, seed: Seed, puzzle: Puzzle) -> PuzzleCard:
     cards = puzzles.puzzles(server.studio, seed.students["Otter"], seed.pieces[PIECE], None)
     return next(card for card in cards if card.id == puzzle.id)
 

@@ -6,6 +6,7 @@ import json
 import re
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import expect
@@ -18,7 +19,7 @@ from tests.browser.seeding import Seed
 from tests.browser.serving import Server
 
 PIECE = "patchwork-in-d-minor"
-DESKTOP = {"viewport": {"width": 1280, "height": 800}, "is_mobile": False, "has_touch": False}
+DESKTOP: dict[str, Any] = {"viewport": {"width": 1280, "height": 800}, "is_mobile": False, "has_touch": False}
 KERN = """\
 **kern\t**kern
 *clefF4\t*clefG2
