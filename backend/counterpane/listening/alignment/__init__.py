@@ -4,6 +4,8 @@
 what became of it, however often the player stopped, went back, skipped or began again. Stages: `written`,
 `positions` and `emissions` lay the passage out, `path` finds the likeliest path through it, `runs` cuts the path
 at jumps, `pairing` and `slips` pair keys with notes within a run, `verdict` says it in the words of the model.
+What does not fit so is read once more: in both hands, elsewhere on the keyboard (`transposition`), or with the
+hands brought together (`apart`).
 
 An ornament that is written may be played or not, both right: its extra keys, and those of grace notes, are as
 written with the ornamented note. A wrong key that is put right at once is a replacement of the note that follows.

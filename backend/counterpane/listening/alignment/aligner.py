@@ -18,6 +18,7 @@ from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.positions import lay_out
 from counterpane.listening.alignment.runs import Run, pace_of, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
+from counterpane.listening.alignment.transposition import likely_transpositions
 from counterpane.listening.alignment.verdict import (
     abandoned_events,
     event_results,
@@ -47,8 +48,6 @@ _RECOGNISED = 0.5
 _OCTAVE = 12
 _GOOD_RUN_KEYS = 12
 _GOOD_RUN_SHARE = 0.7
-_TRANSPOSITIONS_TRIED = 5
-_FURTHEST_TRANSPOSITION = 24
 _FEWEST_KEYS = 8
 _TRIAL_KEYS = 240
 
@@ -190,30 +189,12 @@ def _other_readings(
     if passage.hands != "both":
         yield _read(read_written(piece, passage, "both"), keys, times)
     trial = slice(0, _TRIAL_KEYS)
-    candidates = _likely_transpositions(written, keys, 0.0 if reading.fit < _FITS else _FITS_BETTER)
+    candidates = likely_transpositions(written, keys, 0.0 if reading.fit < _FITS else _FITS_BETTER)
     if candidates:
         best = max(candidates, key=lambda shift: _read(written, keys[trial], times[trial], shift).fit)
         transposed = _read(written, keys, times, best)
         if transposed.fit >= _RECOGNISED:
             yield transposed
-
-
-def _likely_transpositions(written: Written, keys: Sequence[int], better: float) -> list[int]:
-    """Return the shifts at which the written and the struck keys are most alike, as heaps of keys.
-
-    They are no less alike than without a shift, or where some already fit, alike by a larger share.
-    """
-    have = np.bincount(keys, minlength=128)[:128] / len(keys)
-    want = np.bincount(written.keys, minlength=128)[:128] / len(written.keys)
-    reach = _FURTHEST_TRANSPOSITION
-    padded = np.pad(want, reach)
-    alike = {
-        shift: float(np.minimum(have, padded[reach - shift : reach - shift + 128]).sum())
-        for shift in range(-reach, reach + 1)
-    }
-    enough = alike.pop(0) + better
-    shifts = sorted((shift for shift in alike if alike[shift] >= enough), key=lambda shift: -alike[shift])
-    return shifts[:_TRANSPOSITIONS_TRIED]
 
 
 def _warnings(reading: _Reading, keys: int) -> Iterator[str]:

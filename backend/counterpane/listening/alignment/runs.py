@@ -24,6 +24,8 @@ _SHORT_RUN, _PLAYED_SHARE = 6, 0.45
 With one hand in another octave it is about one half."""
 
 _ANY_PACE = 500.0
+"""Milliseconds a quarter note, where nothing tells."""
+
 _FALSE_START_KEYS = 2
 """At most so many wrong keys are thought to begin a run."""
 
@@ -170,4 +172,4 @@ def pace_of(moves: Sequence[Move], positions: Positions, written: Written, times
         if group == here + 1 and move.kind != JUMP:
             paces.append((time - since) / (onsets[group] - onsets[here]))
         here, since = group, time
-    return median(paces) if paces else _ANY_PACE
+    return (median(paces) if paces else 0.0) or _ANY_PACE

@@ -61,10 +61,6 @@ class Written:
     on_beat: Marks
     """Which onsets begin a measure, or a beat."""
 
-    def source(self, note: int) -> int:
-        """Return the note that stands for this one where both hands have it."""
-        return self.twins.get(note, note)
-
     def is_in(self, note: int, hands: str) -> bool:
         """Whether the note belongs to what these hands play."""
         return hands in ("both", self.notes[note].hand)
