@@ -84,8 +84,10 @@ class TempoLine:
     @cached_property
     def base(self) -> Floats:
         """An orthonormal base of the fit, a row a note; `base` @ `base`.T is its hat matrix, 0 where left out."""
+        fitted = self.design[self.kept]
+        root = np.linalg.inv(np.linalg.cholesky(_gram(fitted))).T
         rows = np.zeros_like(self.design)
-        rows[self.kept] = np.linalg.qr(self.design[self.kept])[0]
+        rows[self.kept] = np.vstack([block @ root for block in _blocks(fitted)])
         return rows
 
     @property
@@ -209,12 +211,16 @@ def _solve(design: Floats, times_ms: Floats) -> Floats:
 
 
 def _gram(design: Floats) -> Floats:
-    """Return the design's products with itself, in blocks too small for numpy to start threads that only wait."""
+    """Return the design's products with itself, the diagonal raised by a hair so that it can be solved."""
     width = design.shape[1]
-    blocks = np.array_split(design, 1 + design.size * width // _BLOCK)
-    gram: Floats = sum((block.T @ block for block in blocks), np.zeros((width, width)))
+    gram: Floats = sum((block.T @ block for block in _blocks(design)), np.zeros((width, width)))
     gram[np.diag_indices(width)] += 1e-9 * np.trace(gram) / width
     return gram
+
+
+def _blocks(design: Floats) -> list[Floats]:
+    """Return the rows in blocks too small for numpy to start threads on, which here would only wait."""
+    return np.array_split(design, 1 + design.size * design.shape[1] // _BLOCK)
 
 
 def robust_sd(values: Floats) -> float:

@@ -8,9 +8,9 @@ Unit
     Milliseconds; a step is named by the index of the note it stands before.
 Formula
     Intervals that stand out from the running median of the tempo are tried together, and those that are not sure
-    are dropped. Then, one at a time, the step that would take most off the sum of squares is added, as long as it
-    is sure and lowers the line's criterion: where the notes on both sides are many, that finds pauses which no
-    single interval shows.
+    are dropped. Then steps that would take much off the sum of squares are added, as long as they are sure and
+    lower the line's criterion: where the notes on both sides are many, that finds pauses which no single interval
+    shows.
 Source
     Draper and Smith (1998), "Applied regression analysis": adding and dropping one column of a regression.
 What it cannot know
@@ -22,6 +22,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from counterpane.listening.measures.tempo_line import LEAST_SD_MS, LINE, Floats, Row, TempoLine, cost, robust_sd
 from counterpane.listening.measures.thresholds import hesitation_limit_ms
@@ -31,21 +32,27 @@ _SURE = 4.5
 # Of a step's own sum of squares; below it the line can follow the step, and the two cannot be told apart.
 _LEAST_ROOM = 0.1
 _NOTES_A_STEP = 6
+# In onsets of one pass. A longer row costs seconds, and has its long pauses found by their intervals.
+_LONGEST_SEARCH = 600
 _WINDOW = 8
 
 
 def find_line(onsets: Floats, times_ms: Floats) -> TempoLine:
     """Fit a line and find the steps in it: pauses and cuts that are long, and surer than chance.
 
-    The intervals that stand out are tried first; then, one at a time, the step that would explain most of what
-    is left. Where the notes on both sides are many, that finds pauses which no single interval shows.
+    The intervals that stand out are tried first, then the steps that would explain most of what is left.
     """
     row = Row(onsets, times_ms)
-    line = row.fit(_candidates(onsets, times_ms))
-    while (sure := _sure_breaks(line)) != line.breaks:
-        line = row.fit(sure)
+    line = _only_sure(row, _candidates(onsets, times_ms))
     while (longer := _with_overlooked(row, line)) is not None:
         line = longer
+    return line
+
+
+def _only_sure(row: Row, breaks: tuple[int, ...]) -> TempoLine:
+    line = row.fit(breaks)
+    while (sure := _sure_breaks(line)) != line.breaks:
+        line = row.fit(sure)
     return line
 
 
@@ -84,23 +91,23 @@ def _sure_breaks(line: TempoLine) -> tuple[int, ...]:
 
 
 def _with_overlooked(row: Row, line: TempoLine) -> TempoLine | None:
-    """Return the line with one more step, or None when no step is both sure and worth its parameter.
+    """Return the line with more steps, or None when no more are both sure and worth their parameters.
 
-    A bent line hides a step by following it, so the step is looked for beside a straight one too.
+    A bent line hides a step by following it, so steps are looked for beside a straight one too.
     """
-    if len(line.breaks) >= _most_breaks(line.onsets):
+    if len(line.onsets) > _LONGEST_SEARCH:
         return None
     straight = replace(row, segments=LINE).fit(line.breaks)
-    for index in dict.fromkeys((_likeliest_step(line), _likeliest_step(straight))):
-        if index is not None:
-            longer = row.fit(tuple(sorted((*line.breaks, index))))
-            if _sure_breaks(longer) == longer.breaks and cost(longer) < cost(line):
+    for found in (_likely_steps(line), _likely_steps(straight)):
+        if found:
+            longer = _only_sure(row, tuple(sorted({*line.breaks, *found})))
+            if cost(longer) < cost(line):
                 return longer
     return None
 
 
-def _likeliest_step(line: TempoLine) -> int | None:
-    """Return the note before which one more step would take most off the residuals, if that is sure.
+def _likely_steps(line: TempoLine) -> list[int]:
+    """Return the notes before which one more step would surely explain much, the best of each stretch.
 
     The step's column is 1 from the note on; what the fit already holds of it is projected out (formula: r the
     residuals, s the column, Q the fit's base: (s r)^2 / (s s - |Q s|^2) is taken off the sum of squares).
@@ -109,8 +116,11 @@ def _likeliest_step(line: TempoLine) -> int | None:
     shared = np.cumsum(line.base[::-1], axis=0)[::-1]
     room = np.cumsum(line.kept[::-1])[::-1] - (shared**2).sum(axis=1)
     score = np.abs(explained) / np.sqrt(np.maximum(room, _LEAST_ROOM))
-    best = int(np.argmax(score[1:])) + 1
-    return best if score[best] >= _SURE * max(line.sd_ms, LEAST_SD_MS) else None
+    score[0] = 0.0
+    best = sliding_window_view(np.pad(score, _WINDOW), 2 * _WINDOW + 1).max(axis=1)
+    sure = (score == best) & (score >= _SURE * max(line.sd_ms, LEAST_SD_MS))
+    most = max(0, _most_breaks(line.onsets) - len(line.breaks))
+    return sorted(np.flatnonzero(sure).tolist(), key=lambda index: -score[index])[:most]
 
 
 def _is_one_note(line: TempoLine, index: int) -> bool:
@@ -127,4 +137,4 @@ def _running_median(values: Floats) -> Floats:
     if len(values) <= _WINDOW:
         return np.full(len(values), np.median(values))
     padded = np.pad(values, _WINDOW, mode="reflect")
-    return np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * _WINDOW + 1), axis=1)
+    return np.median(sliding_window_view(padded, 2 * _WINDOW + 1), axis=1)
