@@ -93,9 +93,7 @@ def device(browser: Browser, server: Server) -> Iterator[Callable[..., BrowserCo
 def come_in(device: Callable[..., BrowserContext], seed: Seed) -> Open:
     def come(who: str, at: str = "/", **options: Any) -> Page:
         page = device(**options).new_page()
-        enter(page, who, seed)
-        if at != "/":
-            page.goto(at)
+        enter(page, who, seed, at)
         return page
 
     return come

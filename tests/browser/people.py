@@ -6,7 +6,7 @@ import os
 import shutil
 from typing import Any
 
-from playwright.sync_api import Page
+from playwright.sync_api import BrowserContext, Page
 
 from tests.browser.seeding import PASSPHRASE, Seed
 
@@ -27,18 +27,22 @@ def browser_program() -> str:
     return os.environ.get("COUNTERPANE_BROWSER") or shutil.which("chromium") or "/usr/bin/chromium"
 
 
-def enter(page: Page, who: str, seed: Seed) -> None:
-    """Sign somebody in: "teacher", a student or a parent by name; "nobody" stays outside."""
-    if who == "nobody":
-        return
+def enter(page: Page, who: str, seed: Seed, at: str = "/") -> None:
+    """Sign somebody in and open an address: "teacher", a student or a parent by name; "nobody" stays outside.
+
+    The browser gets its session as the sign-in screen gets it, and the cautions are read; these screens have tests
+    of their own (test_coming_in.py).
+    """
+    if who != "nobody":
+        sign_in(page.context, who, seed)
+    if who != "nobody" or at != "/":
+        page.goto(at)
+
+
+def sign_in(browser: BrowserContext, who: str, seed: Seed) -> None:
+    """Give a browser somebody's session."""
     if who == "teacher":
-        page.goto("/sign-in")
-        page.get_by_label("Passphrase").fill(PASSPHRASE)
-        page.get_by_role("button", name="Open the studio").click()
-    else:
-        page.goto(f"/sign-in#{seed.tokens[who]}")
-        page.locator(".care-read, .hem").first.wait_for()
-        if page.locator(".care-read").is_visible():
-            with page.expect_response("**/api/session/care-seen"):
-                page.locator(".care-read").click()
-    page.locator(".hem").wait_for()
+        assert browser.request.post("/api/session/passphrase", data={"passphrase": PASSPHRASE}).ok
+        return
+    session = browser.request.post("/api/session/link", data={"token": seed.tokens[who]}).json()
+    assert browser.request.post("/api/session/care-seen", headers={"X-Csrf": session["csrf"]}).ok

@@ -10,7 +10,7 @@ from playwright.sync_api import Playwright
 
 from counterpane.web.serving import free_port
 from tests.browser.auditing import SLOWDOWN, Audit, audit
-from tests.browser.people import ARGS, browser_program
+from tests.browser.people import ARGS, browser_program, sign_in
 from tests.browser.seeding import Seed
 from tests.browser.serving import FIRST_PORT, Server
 
@@ -29,8 +29,7 @@ def debugged(playwright: Playwright, server: Server, seed: Seed, tmp_path: Path)
         args=[*ARGS, f"--remote-debugging-port={port}"],
         base_url=server.address,
     )
-    session = context.request.post("/api/session/link", data={"token": seed.tokens["Otter"]}).json()
-    assert context.request.post("/api/session/care-seen", headers={"X-Csrf": session["csrf"]}).ok
+    sign_in(context, "Otter", seed)
     yield port
     context.close()
 
