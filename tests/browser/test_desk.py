@@ -6,6 +6,7 @@ import json
 import re
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import mido
 import pytest
@@ -15,6 +16,7 @@ from playwright.sync_api import Page, expect
 from counterpane.cli.assess import command as assess
 from counterpane.studio import attempts, pairings
 from counterpane.studio.brief import brief
+from counterpane.studio.pages.practice import AttemptRecord
 from counterpane.studio.people import Assigned, assign
 from counterpane.studio.pieces import import_piece
 from counterpane.studio.sign_in import asker_of, by_passphrase
@@ -25,7 +27,7 @@ from tests.browser.seeding import PASSPHRASE, PIECES, Seed
 from tests.browser.serving import Server
 
 
-def newest(server: Server, seed: Seed) -> attempts.AttemptRecord:
+def newest(server: Server, seed: Seed) -> AttemptRecord:
     """Return the student's newest attempt as the teacher sees it."""
     (card,) = attempts.attempts(server.studio, seed.students["Otter"], seed.pieces[PIECE], "p1", 1)
     teacher = asker_of(server.studio, by_passphrase(server.studio, PASSPHRASE, _now()).token, _now())
@@ -87,7 +89,7 @@ def test_what_went_wrong_twice_is_in_the_log_and_in_the_brief(come_in: Open, ser
     assert (1, "right") in {(spot.measure, spot.hand) for spot in spots}
 
 
-def _heard_by_the_command(record: attempts.AttemptRecord, folder: Path) -> dict:
+def _heard_by_the_command(record: AttemptRecord, folder: Path) -> dict[str, Any]:
     """Write the attempt's key events as a MIDI file, a tick a millisecond, and assess it by the command."""
     file = mido.MidiFile(type=0, ticks_per_beat=500)
     track = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=500_000, time=0)])
@@ -103,7 +105,8 @@ def _heard_by_the_command(record: attempts.AttemptRecord, folder: Path) -> dict:
     asked = ["--measures", "1-2", "--hands", "right", "--tempo", str(TEMPO), "--json"]
     ran = CliRunner().invoke(assess, [score, str(folder / "attempt.mid"), *asked])
     assert ran.exit_code == 0, ran.output
-    return json.loads(ran.stdout)
+    report: dict[str, Any] = json.loads(ran.stdout)
+    return report
 
 
 def test_six_taps_lead_from_the_link_to_the_first_finding(come_in: Open, server: Server, seed: Seed) -> None:
@@ -378,6 +381,19 @@ def test_the_tempo_of_the_piece_is_not_printed_over_a_drill(come_in: Open, seed:
     expect(page.locator(".desk-tempo")).to_be_visible()
     teacher = come_in("teacher", at=f"/piece/{seed.pieces[PIECE]}")
     expect(teacher.locator(".notation .tempo").first).to_be_visible()
+
+
+def test_play_pressed_twice_is_one_try(come_in: Open, server: Server, seed: Seed) -> None:
+    """A hasty finger while the browser is still asked for the keyboard: one try, and one attempt arrives."""
+    _, notes = right_hand(server, seed)
+    before = newest(server, seed).page.attempt.id
+    page = at_the_desk(come_in("Otter"), seed, PLUGGED_IN)
+    hurry(page)
+    page.get_by_role("button", name="Play", exact=True).evaluate("button => { button.click(); button.click(); }")
+    play(page, keys(notes, TEMPO))
+    expect(page.locator(".desk-next")).to_be_visible()
+    page.wait_for_timeout(1_000)
+    assert newest(server, seed).page.attempt.id == before + 1
 
 
 def test_nothing_played_is_no_attempt(come_in: Open, server: Server, seed: Seed) -> None:

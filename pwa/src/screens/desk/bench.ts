@@ -72,6 +72,7 @@ export class Bench {
   /** Sends what the page plays to the piano. */
   readonly soundThere = signal(false);
   readonly listening = computed(() => this.keyboard.value === "ready" || this.pairing.value?.joined === true);
+  private readonly counting = computed(() => this.phase.value === "counting");
 
   readonly browser = new BrowserSource();
   readonly speaker = new Speaker(
@@ -193,6 +194,8 @@ export class Bench {
   async play(): Promise<void> {
     await this.opened;
     if (this.keyboard.value === "not-asked") await this.listenToKeyboard();
+    // Pressed twice while the browser was still asked.
+    if (this.counting.value) return;
     this.measuring.stop();
     this.begin();
     const line = timeline(
@@ -202,7 +205,7 @@ export class Bench {
     );
     const playing = await this.speaker.play(line.sounds, line.endsAt, { end: () => undefined });
     // Stopped while the sound was still being prepared.
-    if (this.phase.value !== "counting") return this.quiet();
+    if (!this.counting.value) return this.quiet();
     this.count(playing, line.musicAt);
     this.musicAt = () => playing.pageTime(line.musicAt);
     const endsAt = playing.pageTime(line.endsAt);
