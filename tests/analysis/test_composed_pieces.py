@@ -62,6 +62,19 @@ def test_untold_of_the_subject_they_are_found_too(composed: dict[int, list[Compo
     assert f1(composed[voices], found) >= 0.90
 
 
+@pytest.mark.parametrize("voices", [2, 3])
+def test_the_subject_found_untold_has_its_ends(composed: dict[int, list[Composition]], voices: int) -> None:
+    """Note for note in two pieces of three, and in nine of ten with an end no more than a quarter note away."""
+    exact = near = 0
+    for one in composed[voices]:
+        found, planted = find_subjects(one.piece)[0], one.subject
+        exact += found.notes == planted.notes
+        away = abs(found.end.offset - planted.end.offset)
+        near += found.notes[0] == planted.notes[0] and away <= 1
+    assert 3 * exact >= 2 * len(composed[voices])
+    assert near >= 0.9 * len(composed[voices])
+
+
 def test_no_kind_of_statement_is_overlooked(composed: dict[int, list[Composition]]) -> None:
     """At least nine in ten of each kind; of the shortened seven, as some are no longer than chance matches are."""
     planted: Counter[str] = Counter()

@@ -28,7 +28,7 @@ OFF_THE_BEAT = 4.0
 # Bits to say that only the head or the tail is there, and where it breaks: fewer where the whole would stand in
 # its half of the measure as the subject does.
 SHORTENED = 3.5
-SHORTENED_ELSEWHERE = 5.5
+SHORTENED_ELSEWHERE = 5.0
 # Bits to say that something is changed at all, where the figure is complete and where it is shortened.
 EDITED = 5.0
 EDITED_AND_SHORTENED = 8.0

@@ -18,7 +18,7 @@ _SHORTEST_MEASURES = Fraction(2, 5)
 _LONGEST_MEASURES = 4
 _FEWEST_NOTES = 4
 _MOST_NOTES = 64
-# Up to this many notes every end is tried; beyond it only ends on a beat.
+# Up to this many notes every end is tried; beyond it only ends on a beat or just before another voice enters.
 _EVERY_END_UP_TO = 12
 
 
@@ -61,6 +61,14 @@ def _beginnings(line: Line, struck: Flags, measure: int) -> list[tuple[int, bool
     return [(int(note), bool(entry[note])) for note in np.flatnonzero((entry | soon) & opening)]
 
 
+def _before_entries(lines: Lines, line: Line) -> Flags:
+    """Return which notes of a line are the last before another one begins to play."""
+    before = np.searchsorted(line.onset, [other.onset[0] for other in lines.lines], side="left") - 1
+    last = np.zeros(len(line), dtype=np.bool_)
+    last[before[before >= 0]] = True
+    return last
+
+
 def _sizes(lines: Lines, line: Line, first: int, measure: int) -> tuple[int, ...]:
     """Return how many notes a subject from `first` on may have."""
     onset = line.onset[first : first + _MOST_NOTES] - line.onset[first]
@@ -69,5 +77,9 @@ def _sizes(lines: Lines, line: Line, first: int, measure: int) -> tuple[int, ...
     fits = (size >= _FEWEST_NOTES) & (onset <= _LONGEST_MEASURES * measure)
     # The last note's length is free: the idea lasts at least until it ends.
     fits &= end >= float(_SHORTEST_MEASURES * measure)
-    fits &= (size <= _EVERY_END_UP_TO) | on_beat(lines, line)[first : first + _MOST_NOTES]
+    likely = (
+        on_beat(lines, line)[first : first + _MOST_NOTES]
+        | _before_entries(lines, line)[first : first + _MOST_NOTES]
+    )
+    fits &= (size <= _EVERY_END_UP_TO) | likely
     return tuple(size[fits].tolist())

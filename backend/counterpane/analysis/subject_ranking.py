@@ -77,12 +77,12 @@ def _candidates(lines: Lines, null_model: NullModel, start: Start) -> list[Candi
     answered = 0.0  # the most saved by a candidate that ends where the answer enters
     for reach in reach_of_prefixes(figure, start.sizes, lines):
         evidence = evidence_of(lines, reach, own)
-        saved = evidence.saved
+        saved, end = evidence.saved, _preference_for_end(lines, start, reach, evidence, beats)
         if not _goes_on_in_canon(lines, start, reach, evidence.canon):
             answered = max(answered, saved)
         elif answered >= max(LEAST_SAVED, _SHARE_OF_CANON * saved):
-            saved = min(saved, answered)
-        score = saved * (1 + beginning + _preference_for_end(lines, start, reach, evidence, beats))
+            saved, end = min(saved, answered), min(end, 0.0)
+        score = saved * (1 + beginning + end)
         if not evidence.opens or evidence.begun_before:
             score *= _NOT_THE_BEGINNING
         candidates.append(Candidate(start.line, start.note, reach, evidence, score))
