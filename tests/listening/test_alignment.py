@@ -167,6 +167,20 @@ def test_chords_have_no_order() -> None:
     )
 
 
+def test_keys_tried_before_a_chord_stand_for_its_nearest_note() -> None:
+    """Whoever finds C#6 twice was looking for C6, though F5 and A5 come down with it."""
+    piece = written("C5+E5+G5 D5+F5+A5 E5+G5+B5 F5+A5+C6 G5+B5+D6 C5+E5+G5", "C3 . . . . .")
+    tried = heard(piece, "C3+C5+E5+G5 D5+F5+A5 E5+G5+B5 C#6 C#6 F5+A5+C6 G5+B5+D6 C5+E5+G5")
+    assert said(tried).split()[10:13] == ["!r3b", "!r3b", "=r3"]
+
+
+def test_a_wrong_key_after_a_pause_begins_what_follows() -> None:
+    """Back to the second measure with a wrong key first: it stands for that measure's first note."""
+    alignment = heard(written(), f"{FIRST} B5+G3 A5 ~A#5 {SECOND} {THIRD}")
+    assert said(alignment).split()[15:18] == ["!r8", "=l8", "=r8"]
+    assert [(jump.event, jump.to_note) for jump in alignment.jumps] == [(15, "r8")]
+
+
 def test_a_note_missing_from_one_of_several_equal_chords_is_missing_there() -> None:
     """Only time tells equal chords apart: what is struck together belongs together."""
     piece = written("C5+E5+G5 C5+E5+G5 C5+E5+G5 C5+E5+G5", "C3 . . .")

@@ -31,7 +31,7 @@ _ORNAMENT_GAP_MS = 350.0
 
 _CORRECTION = 0.1
 _NOT_AT_ONCE = 0.15
-"""For each key struck between the wrong one and the right one."""
+"""For each note played between the wrong key and the right one."""
 
 _PASSED_OVER = 0.3
 """A note that was not played was more likely replaced than left out, with the next one put right."""
@@ -168,17 +168,20 @@ class _Slips:
     ) -> Iterator[tuple[float, int, int, bool]]:
         """Yield the notes that were put right after a wrong key, with the cost of saying so."""
         following = self.run.strokes[self.order[event] + 1 :][:_FOLLOWERS]
-        reached: int | None = None
-        for rank, follower in enumerate(following):
-            note = self.pairs.played.get(follower.event)
-            if note is None:
-                continue
-            group = self.written.group_of[note]
-            reached = group if reached is None else min(group, reached)
+        played = [stroke.event for stroke in following if stroke.event in self.pairs.played]
+        reached = len(self.written.members)
+        for follower in played:
+            note = self.pairs.played[follower]
+            between = sum(
+                self.times[follower] - self.times[other] > _TOGETHER_MS for other in played if other < follower
+            )
+            reached = min(reached, self.written.group_of[note])
             key_cost = self._key_cost(event, note)
-            if group <= reached and key_cost is not None and self._is_put_right(event, follower.event, note, rank):
+            if self.written.group_of[note] > reached or key_cost is None:
+                continue
+            if self._is_put_right(event, follower, note, between):
                 passed_over = _PASSED_OVER if self._passes_over(note, free) else 0.0
-                yield key_cost + _CORRECTION + _NOT_AT_ONCE * rank + passed_over, event, note, True
+                yield key_cost + _CORRECTION + _NOT_AT_ONCE * between + passed_over, event, note, True
 
     def _passes_over(self, note: int, free: Mapping[int, Sequence[int]]) -> bool:
         """Whether the hand has a note that was not played between this one and the last that was."""
@@ -188,7 +191,7 @@ class _Slips:
         groups = range(max(start + 1, group - _ONSETS_AWAY), group)
         return any(self._is_in(other, hand) for near in groups for other in free.get(near, ()))
 
-    def _is_put_right(self, event: int, follower: int, note: int, rank: int) -> bool:
+    def _is_put_right(self, event: int, follower: int, note: int, keys_between: int) -> bool:
         onset = self.written.onset_of[note]
         pace = self.line.pace(onset)
         between = self.times[follower] - self.times[event]
@@ -196,7 +199,7 @@ class _Slips:
             return False
         before, _ = self.pairs.hand_neighbours(note)
         if before is None:
-            return rank < len(_HANDS)
+            return keys_between < len(_HANDS)
         written_gap = (onset - self.written.onset_of[self.pairs.played[before]]) * pace
         share = (self.times[event] - self.times[before]) / written_gap
         late = self.times[follower] - self.times[before] - written_gap
