@@ -61,21 +61,23 @@ def articulation(heard: Heard) -> Measured:
 
 def joins(heard: Heard, one: Pass, hand: Hand) -> Iterator[Join]:
     """Yield the joins of one hand in one pass: every voice's neighbouring notes with no rest between."""
-    pauses = set(one.pause_onsets)
+    apart = {(hand, onset) for onset in one.pause_onsets}
+    chords = heard.sheet.chords
     for first, second in _neighbours(one, hand):
-        release = heard.released_ms(first.played)
-        interval = second.played.onset_ms - first.played.onset_ms
+        here = hand, second.onset
         if (
-            release is None
-            or first.note.midi == second.note.midi
-            or not (first.plain and second.plain)
-            or second.onset in pauses
-            or {(hand, first.onset), (hand, second.onset)} & heard.sheet.chords
-            or not 0 < interval < LONGEST_INTERVAL_MS
+            not (first.plain and second.plain)
+            or first.played.midi == second.played.midi
+            or here in apart
+            or here in chords
+            or (hand, first.onset) in chords
         ):
             continue
-        gap = second.played.onset_ms - release
-        yield Join(first, second, gap, gap / interval)
+        release = heard.released_ms(first.played)
+        interval = second.played.onset_ms - first.played.onset_ms
+        if release is not None and 0 < interval < LONGEST_INTERVAL_MS:
+            gap = second.played.onset_ms - release
+            yield Join(first, second, gap, gap / interval)
 
 
 def _neighbours(one: Pass, hand: Hand) -> Iterator[tuple[Struck, Struck]]:

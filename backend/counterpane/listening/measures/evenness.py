@@ -59,18 +59,21 @@ TOO_FEW = "Too few plain notes to tell how even they are (at least 8 are needed)
 
 @dataclass(frozen=True)
 class _Part:
-    """One hand in one pass. Arrays have one entry a usable interval; `weights` are the formula's w."""
+    """One hand in one pass. Arrays have one entry a usable interval; `weights` are the formula's w.
+
+    `leads` tells whether the interval is the first of a pair (None: it is of none).
+    """
 
     notes: int
     onset_squares: float
     onset_freedom: float
     displaced: int
-    starts: Floats
     written: Floats
     expected: Floats
     strayed: Floats
     weights: Floats
     stretches: tuple[_Scale, ...]
+    leads: list[bool | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,31 +90,30 @@ def evenness(heard: Heard) -> Measured:
     """Return the SDs of intervals and onsets about the local tempo: both hands together, and each alone."""
     parts = {hand: list(_parts(heard, hand)) for hand in heard.sheet.hands}
     together = [part for row in parts.values() for part in row]
-    return _summary(together, heard.sheet) | {
-        "by_hand": {hand: _summary(row, heard.sheet) for hand, row in parts.items()}
-    }
+    return _summary(together) | {"by_hand": {hand: _summary(row) for hand, row in parts.items()}}
 
 
 def _parts(heard: Heard, hand: Hand) -> Iterator[_Part]:
     for line in heard.hand_lines(hand):
         if line.freedom > 0:
-            yield _part(line, usable_intervals(heard, hand, line))
+            yield _part(heard.sheet, line, usable_intervals(heard, hand, line))
 
 
-def _part(line: HandLine, usable: Mask) -> _Part:
+def _part(sheet: Sheet, line: HandLine, usable: Mask) -> _Part:
     written = np.diff(line.onsets)[usable]
+    starts = line.onsets[:-1][usable]
     middles = (line.onsets[1:] + line.onsets[:-1])[usable] / 2
     return _Part(
         notes=int(line.kept.sum()),
         onset_squares=float((line.residuals_ms[line.kept] ** 2).sum()),
         onset_freedom=line.freedom,
         displaced=int((~line.kept).sum()),
-        starts=line.onsets[:-1][usable],
         written=written,
         expected=written * line.line.quarter_ms(middles),
         strayed=np.diff(line.residuals_ms)[usable],
         weights=line.interval_freedom[usable],
         stretches=tuple(_stretches(line.onsets, line.times_ms, usable)),
+        leads=[sheet.leads_pair(*pair) for pair in zip(starts.tolist(), written.tolist(), strict=True)],
     )
 
 
@@ -136,7 +138,7 @@ def _against_scale(times: Floats) -> _Scale:
     return _Scale(count, float(left @ left / (count - 2)), float(np.diff(times).var(ddof=1)), float(slope))
 
 
-def _summary(parts: list[_Part], sheet: Sheet) -> Measured:
+def _summary(parts: list[_Part]) -> Measured:
     if sum(part.notes for part in parts) < FEWEST_FOR_EVENNESS or not any(part.strayed.size for part in parts):
         return unmeasured(UNIT, TOO_FEW)
     expected, strayed, weights = (
@@ -159,7 +161,7 @@ def _summary(parts: list[_Part], sheet: Sheet) -> Measured:
         judged="even" if against["ioi_sd_ms"] <= even_limit_ms(against["interval_ms"]) else "uneven",
         running=running,
         by_value=_by_value(parts),
-        in_pairs=_in_pairs(parts, sheet),
+        in_pairs=_in_pairs(parts),
         displaced=sum(part.displaced for part in parts),
     )
 
@@ -192,13 +194,12 @@ def _by_value(parts: list[_Part]) -> list[dict[str, float]]:
     ]
 
 
-def _in_pairs(parts: list[_Part], sheet: Sheet) -> list[dict[str, float]]:
+def _in_pairs(parts: list[_Part]) -> list[dict[str, float]]:
     """Return, for each written interval with six firsts and six seconds of a pair, firsts over seconds."""
     groups: dict[float, dict[bool, list[float]]] = defaultdict(lambda: {True: [], False: []})
     for part in parts:
         played = 1 + part.strayed / part.expected
-        for start, value, share in zip(part.starts.tolist(), part.written.tolist(), played.tolist(), strict=True):
-            leads = sheet.leads_pair(start, value)
+        for leads, value, share in zip(part.leads, part.written.tolist(), played.tolist(), strict=True):
             if leads is not None:
                 groups[round(value, 4)][leads].append(share)
     return [

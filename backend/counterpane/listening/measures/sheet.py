@@ -128,12 +128,17 @@ class Sheet:
 
         None where such notes do not go in twos: longer than half a beat, or three to a beat.
         """
-        measure = self.piece.measures[self._measure_index(onset)]
-        pairs = 4 / measure.beat_unit / (2 * value)
+        first_beat, beat = self._beats[self._measure_index(onset)]
+        pairs = beat / (2 * value)
         if pairs < 1 or pairs % 1:
             return None
-        place = (onset - float(measure.onset - measure.padding)) / value
+        place = (onset - first_beat) / value
         return None if place % 1 else place % 2 == 0
+
+    @cached_property
+    def _beats(self) -> list[tuple[float, float]]:
+        """Where each measure's first beat is (in a pickup: would be), and how long a beat is, in quarters."""
+        return [(float(measure.onset - measure.padding), 4 / measure.beat_unit) for measure in self.piece.measures]
 
     def span_of_measure(self, number: int) -> tuple[float, float]:
         """Return the first and last onset in a measure (as printed), or of everything when it has none."""
