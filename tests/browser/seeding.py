@@ -54,8 +54,10 @@ def _student(studio: Studio, seed: Seed, new: NewStudent, piece: str, then: date
     student = people.add_student(studio, None, new, then).id
     seed.students[new.nickname] = student
     people.assign(studio, None, student, (Assigned(seed.pieces[piece]),), then)
-    for role, key in (("student", new.nickname), ("parent", f"{new.nickname}'s parent")):
-        wanted = WantedLink(student, role, pin_required=False)  # type: ignore[arg-type]
+    for wanted, key in (
+        (WantedLink(student, "student", pin_required=False), new.nickname),
+        (WantedLink(student, "parent", pin_required=False), f"{new.nickname}'s parent"),
+    ):
         seed.tokens[key] = links.create_link(studio, None, wanted, "https://x", then).url.partition("#")[2]
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from counterpane.errors import DrillError
-from counterpane.model.practice import Difficulty, Patch, PatchKind
+from counterpane.model.practice import Difficulty, Level, Patch, PatchKind
 from counterpane.practice.difficulty_parts import PARTS
 from counterpane.practice.drill_folder import check_folder
 from counterpane.practice.ladder_settings import (
@@ -44,9 +44,9 @@ def folder(tmp_path: Path) -> Path:
 @pytest.mark.parametrize("language", ["en", "de"])
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("kind", PATCH_KINDS)
-def test_every_ladder_is_complete(level: str, kind: PatchKind, language: str) -> None:
+def test_every_ladder_is_complete(level: Level, kind: PatchKind, language: str) -> None:
     """Each step has hands, a tempo, repetitions and four sentences; the last is both hands in tempo."""
-    ladder = ladder_for(patch(kind), level, load_ladders(language=language))  # type: ignore[arg-type]
+    ladder = ladder_for(patch(kind), level, load_ladders(language=language))
     assert ladder.steps
     for step in ladder.steps:
         assert 0 < step.tempo_share <= 1
@@ -61,9 +61,9 @@ def test_every_ladder_is_complete(level: str, kind: PatchKind, language: str) ->
 
 
 @pytest.mark.parametrize("level", LEVELS)
-def test_a_patch_is_climbed_in_the_order_of_the_trade(level: str) -> None:
+def test_a_patch_is_climbed_in_the_order_of_the_trade(level: Level) -> None:
     """Hear it and find the entries; each hand alone; one hand with the other heard; together; in tempo."""
-    steps = ladder_for(patch(), level).steps  # type: ignore[arg-type]
+    steps = ladder_for(patch(), level).steps
     kinds = [
         "hear" if s.kind == "listen" else "find" if s.kind == "puzzle" else
         "with" if s.heard == "other" else "alone" if s.hands != "both" else "together"
@@ -229,7 +229,7 @@ def test_a_folder_without_drills_says_so(tmp_path: Path) -> None:
 def test_a_level_that_does_not_exist_is_named() -> None:
     """Asking for an unknown level is one sentence."""
     with pytest.raises(DrillError, match="no level 'beginner'"):
-        ladder_for(patch(), "beginner")  # type: ignore[arg-type]
+        ladder_for(patch(), "beginner")  # type: ignore[arg-type] # a word from outside
 
 
 def test_every_setting_and_choice_is_documented() -> None:

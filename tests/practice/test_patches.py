@@ -141,7 +141,7 @@ def test_a_level_that_does_not_exist_is_named() -> None:
     with pytest.raises(
         DrillError, match="there is no level 'expert': choose one of early, intermediate, advanced"
     ):
-        cut_patches(of, analysis(of, []), "expert", 72)  # type: ignore[arg-type]
+        cut_patches(of, analysis(of, []), "expert", 72)  # type: ignore[arg-type] # a word from outside
 
 
 @pytest.mark.parametrize("name", ["two-lanterns", "the-ferry-bell", "patchwork-in-d-minor"])

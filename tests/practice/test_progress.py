@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from counterpane.model.practice import AttemptSummary, Goals, Ladder, Step
+from counterpane.model.piece import Hands
+from counterpane.model.practice import AttemptSummary, Goals, Ladder, Step, StepKind
 from counterpane.practice.progress import is_good, shortfall, standing
 from tests.practice.pieces import Heard, attempt
 
 GOALS = Goals(accuracy=0.9, evenness_ms=50.0, togetherness_ms=60.0)
 
 
-def step(name: str, hands: str = "both", kind: str = "play", **values: object) -> Step:
-    made = Step(
+def step(
+    name: str, hands: Hands = "both", kind: StepKind = "play", *, repetitions: int = 2, in_a_row: bool = False
+) -> Step:
+    return Step(
         id=name,
-        kind=kind,  # type: ignore[arg-type] # a table of words
-        hands=hands,  # type: ignore[arg-type]
+        kind=kind,
+        hands=hands,
         heard="none",
         tempo_share=0.5,
-        repetitions=2,
+        repetitions=repetitions,
         variation=None,
         goals=GOALS,
         title=name,
@@ -31,8 +33,8 @@ def step(name: str, hands: str = "both", kind: str = "play", **values: object) -
         step_up="",
         step_back="",
         step_back_after=3,
+        in_a_row=in_a_row,
     )
-    return replace(made, **values)  # type: ignore[arg-type]
 
 
 LADDER = Ladder(

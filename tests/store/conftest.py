@@ -11,6 +11,7 @@ import pytest
 from counterpane.store import people, pieces
 from counterpane.store.attempts import NewAttempt
 from counterpane.store.database import Store, create
+from counterpane.store.packing import RawEvent
 
 NOW = datetime(2026, 3, 2, 16, 0, tzinfo=UTC)
 
@@ -41,24 +42,29 @@ def new_piece(source: bytes = b"<score/>") -> pieces.NewPiece:
     )
 
 
-def new_attempt(client_id: str, **changes: object) -> NewAttempt:
-    values: dict[str, object] = {
-        "student_id": STUDENT,
-        "client_id": client_id,
-        "piece_id": PIECE,
-        "patch_id": "p1",
-        "step_id": "right-slow",
-        "first_measure": 1,
-        "last_measure": 4,
-        "hands": "right",
-        "tempo": 60.0,
-        "started_at": NOW,
-        "day": "2026-03-02",
-        "seconds": 20.0,
-        "source": "web-midi",
-        "self_judgement": None,
-        "judged_good": None,
-        "raw_events": ((0.0, 144, 60, 80), (480.5, 128, 60, 0)),
-        "app_version": "1",
-    }
-    return NewAttempt(**(values | changes))  # type: ignore[arg-type]
+def new_attempt(
+    client_id: str,
+    *,
+    student_id: int = STUDENT,
+    started_at: datetime = NOW,
+    raw_events: tuple[RawEvent, ...] = ((0.0, 144, 60, 80), (480.5, 128, 60, 0)),
+) -> NewAttempt:
+    return NewAttempt(
+        student_id=student_id,
+        client_id=client_id,
+        piece_id=PIECE,
+        patch_id="p1",
+        step_id="right-slow",
+        first_measure=1,
+        last_measure=4,
+        hands="right",
+        tempo=60.0,
+        started_at=started_at,
+        day="2026-03-02",
+        seconds=20.0,
+        source="web-midi",
+        self_judgement=None,
+        judged_good=None,
+        raw_events=raw_events,
+        app_version="1",
+    )

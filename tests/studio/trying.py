@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from counterpane.model.practice import Passage, Patch
+from counterpane.model.practice import Level, Passage, Patch
 from counterpane.studio.attempts import Tried, record_attempt
 from counterpane.studio.house import Studio
 from counterpane.studio.pages.practice import AttemptPage
@@ -13,9 +13,9 @@ from tests.studio.conftest import NOW, SHORT, STUDENT
 from tests.studio.playing import played
 
 
-def patch(studio: Studio, number: int = 0, level: str = "early") -> Patch:
+def patch(studio: Studio, number: int = 0, level: Level = "early") -> Patch:
     work = studio.library.work(SHORT)
-    return studio.library.patches(work, level, None, "en")[number]  # type: ignore[arg-type]
+    return studio.library.patches(work, level, None, "en")[number]
 
 
 def tried(studio: Studio, client_id: str, **changes: Any) -> Tried:

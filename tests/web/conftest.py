@@ -118,8 +118,10 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Seed]:
         student = people.add_student(studio, None, people.NewStudent(name.title(), level="early"), NOW).id
         setattr(seed, name, student)
         people.assign(studio, None, student, (people.Assigned(piece),), NOW)
-        for role, key in (("student", name), ("parent", f"{name}'s parent")):
-            wanted = links.WantedLink(student, role, pin_required=False)  # type: ignore[arg-type]
+        for wanted, key in (
+            (links.WantedLink(student, "student", pin_required=False), name),
+            (links.WantedLink(student, "parent", pin_required=False), f"{name}'s parent"),
+        ):
             seed.tokens[key] = links.create_link(studio, None, wanted, "https://x", NOW).url.partition("#")[2]
     studio.close()
     return path, seed
