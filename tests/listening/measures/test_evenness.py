@@ -7,6 +7,7 @@ import pytest
 
 from counterpane.listening.measures.deviations import measure_spreads
 from counterpane.listening.measures.evenness import evenness
+from counterpane.listening.measures.sheet import Sheet
 from tests.listening.measures.figures import part, rows
 from tests.listening.measures.playing import Key, heard_from, jitter, piece_of, play
 
@@ -152,3 +153,19 @@ def test_a_wrong_note_keeps_its_time_and_a_corrected_one_does_not() -> None:
         replace(key, midi=key.midi + 1, status="replacement") if key.note == "r20" else key for key in play(piece)
     ]
     assert evenness(heard_from(piece, keys))["notes"] == 63
+
+
+@pytest.mark.parametrize(
+    ("beats", "unit", "value", "places"),
+    [(4, 4, 0.5, [0, 1, 0, 1]), (4, 4, 0.25, [0, 0, 0, 0]), (6, 8, 0.5, []), (6, 8, 0.25, [0, 0, 0, 0])],
+)
+def test_notes_go_in_twos_within_a_beat(beats: int, unit: int, value: float, places: list[int]) -> None:
+    """Eighths pair within a quarter beat; in six-eight the eighth is the beat itself and pairs with none.
+
+    Common practice, no source. (Onsets are eighths apart; sixteenths on them are always the first of two.)
+    """
+    piece = piece_of(_running(1))
+    measures = tuple(replace(measure, beats=beats, beat_unit=unit) for measure in piece.measures)
+    sheet = Sheet(replace(piece, measures=measures), piece.notes)
+    found = sheet.pair_places(np.array([0.0, 0.5, 1.0, 1.5]), np.full(4, value))
+    assert found[~np.isnan(found)].tolist() == places

@@ -35,7 +35,6 @@ What it cannot know
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -61,7 +60,7 @@ TOO_FEW = "Too few plain notes to tell how even they are (at least 8 are needed)
 class _Part:
     """One hand in one pass. Arrays have one entry a usable interval; `weights` are the formula's w.
 
-    `leads` tells whether the interval is the first of a pair (None: it is of none).
+    `pair_places` is as in `Sheet.pair_places`, for the note that begins the interval.
     """
 
     notes: int
@@ -73,7 +72,7 @@ class _Part:
     strayed: Floats
     weights: Floats
     stretches: tuple[_Scale, ...]
-    leads: list[bool | None]
+    pair_places: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +100,6 @@ def _parts(heard: Heard, hand: Hand) -> Iterator[_Part]:
 
 def _part(sheet: Sheet, line: HandLine, usable: Mask) -> _Part:
     written = np.diff(line.onsets)[usable]
-    starts = line.onsets[:-1][usable]
     middles = (line.onsets[1:] + line.onsets[:-1])[usable] / 2
     return _Part(
         notes=int(line.kept.sum()),
@@ -113,7 +111,7 @@ def _part(sheet: Sheet, line: HandLine, usable: Mask) -> _Part:
         strayed=np.diff(line.residuals_ms)[usable],
         weights=line.interval_freedom[usable],
         stretches=tuple(_stretches(line.onsets, line.times_ms, usable)),
-        leads=[sheet.leads_pair(*pair) for pair in zip(starts.tolist(), written.tolist(), strict=True)],
+        pair_places=sheet.pair_places(line.onsets[:-1][usable], written),
     )
 
 
@@ -141,8 +139,9 @@ def _against_scale(times: Floats) -> _Scale:
 def _summary(parts: list[_Part]) -> Measured:
     if sum(part.notes for part in parts) < FEWEST_FOR_EVENNESS or not any(part.strayed.size for part in parts):
         return unmeasured(UNIT, TOO_FEW)
-    expected, strayed, weights = (
-        np.concatenate([getattr(part, name) for part in parts]) for name in ("expected", "strayed", "weights")
+    written, expected, strayed, weights, places = (
+        np.concatenate([getattr(part, name) for part in parts])
+        for name in ("written", "expected", "strayed", "weights", "pair_places")
     )
     interval_sd = float(np.sqrt(2 * (strayed**2).sum() / weights.sum()))
     onset_squares = sum(part.onset_squares for part in parts)
@@ -160,8 +159,8 @@ def _summary(parts: list[_Part]) -> Measured:
         just_heard_ms=just_heard_ms(typical),
         judged="even" if against["ioi_sd_ms"] <= even_limit_ms(against["interval_ms"]) else "uneven",
         running=running,
-        by_value=_by_value(parts),
-        in_pairs=_in_pairs(parts),
+        by_value=_by_value(written, 1 + strayed / expected),
+        in_pairs=_in_pairs(written, 1 + strayed / expected, places),
         displaced=sum(part.displaced for part in parts),
     )
 
@@ -180,36 +179,29 @@ def _running(scales: list[_Scale]) -> dict[str, float] | None:
     }
 
 
-def _by_value(parts: list[_Part]) -> list[dict[str, float]]:
+def _by_value(written: Floats, played: Floats) -> list[dict[str, float]]:
     """Return played over expected length for each written interval that occurs three times or more."""
-    ratios: dict[float, list[float]] = defaultdict(list)
-    for part in parts:
-        played = 1 + part.strayed / part.expected
-        for value, ratio in zip(part.written.round(4).tolist(), played.tolist(), strict=True):
-            ratios[value].append(ratio)
     return [
-        {"quarters": value, "notes": len(group), "ratio": float(np.mean(group)), "ratio_sd": float(np.std(group))}
-        for value, group in sorted(ratios.items())
-        if len(group) >= 3
+        {"quarters": value, "notes": len(group), "ratio": float(group.mean()), "ratio_sd": float(group.std())}
+        for value, here in _each_value(written)
+        if len(group := played[here]) >= 3
     ]
 
 
-def _in_pairs(parts: list[_Part]) -> list[dict[str, float]]:
-    """Return, for each written interval with six firsts and six seconds of a pair, firsts over seconds."""
-    groups: dict[float, dict[bool, list[float]]] = defaultdict(lambda: {True: [], False: []})
-    for part in parts:
-        played = 1 + part.strayed / part.expected
-        for leads, value, share in zip(part.leads, part.written.tolist(), played.tolist(), strict=True):
-            if leads is not None:
-                groups[round(value, 4)][leads].append(share)
-    return [
-        {"quarters": value, "pairs": min(len(both[True]), len(both[False]))} | _first_over_second(both)
-        for value, both in sorted(groups.items())
-        if min(len(both[True]), len(both[False])) >= FEWEST_PAIRS
-    ]
+def _in_pairs(written: Floats, played: Floats, places: Floats) -> list[dict[str, float]]:
+    """Return firsts over seconds for each written interval with six of each."""
+    rows = []
+    for value, here in _each_value(written):
+        first, second = (played[here & (places == place)] for place in (0, 1))
+        pairs = min(len(first), len(second))
+        if pairs >= FEWEST_PAIRS:
+            error = math.sqrt(first.var(ddof=1) / len(first) + second.var(ddof=1) / len(second))
+            ratio = float(first.mean() / max(second.mean(), 0.05))
+            rows.append({"quarters": value, "pairs": pairs, "ratio": ratio, "error": error})
+    return rows
 
 
-def _first_over_second(both: dict[bool, list[float]]) -> dict[str, float]:
-    first, second = (np.array(both[leads]) for leads in (True, False))
-    error = math.sqrt(first.var(ddof=1) / len(first) + second.var(ddof=1) / len(second))
-    return {"ratio": float(first.mean() / max(second.mean(), 0.05)), "error": error}
+def _each_value(written: Floats) -> Iterator[tuple[float, Mask]]:
+    rounded = written.round(4)
+    for value in np.unique(rounded).tolist():
+        yield value, rounded == value

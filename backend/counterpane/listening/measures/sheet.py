@@ -11,7 +11,12 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+from numpy.typing import NDArray
+
 from counterpane.model.piece import Hand, Note, Piece, Place
+
+Floats = NDArray[np.float64]
 
 HANDS: tuple[Hand, Hand] = ("right", "left")
 
@@ -123,22 +128,21 @@ class Sheet:
         rank = self.rank[onset]
         return rank == 0 or self._measure_index(onset) > self._measure_index(self.onsets[rank - 1])
 
-    def leads_pair(self, onset: float, value: float) -> bool | None:
-        """Tell whether a note of this value (quarters) is the first of two that share a beat or its half.
+    def pair_places(self, onsets: Floats, values: Floats) -> Floats:
+        """Return for notes of these values (quarters) whether each is the first (0) or second (1) of a pair.
 
-        None where such notes do not go in twos: longer than half a beat, or three to a beat.
+        A pair shares a beat, or an equal part of one. NaN where such notes do not go in twos.
         """
-        first_beat, beat = self._beats[self._measure_index(onset)]
-        pairs = beat / (2 * value)
-        if pairs < 1 or pairs % 1:
-            return None
-        place = (onset - first_beat) / value
-        return None if place % 1 else place % 2 == 0
+        index = np.maximum(np.searchsorted(self._measure_starts, onsets, side="right") - 1, 0)
+        first_beat, beat = self._beats[index].T
+        pairs, place = beat / (2 * values), (onsets - first_beat) / values
+        fits = (pairs >= 1) & (pairs % 1 == 0) & (place % 1 == 0)
+        return np.where(fits, place % 2, np.nan)
 
     @cached_property
-    def _beats(self) -> list[tuple[float, float]]:
+    def _beats(self) -> Floats:
         """Where each measure's first beat is (in a pickup: would be), and how long a beat is, in quarters."""
-        return [(float(measure.onset - measure.padding), 4 / measure.beat_unit) for measure in self.piece.measures]
+        return np.array([(float(m.onset - m.padding), 4 / m.beat_unit) for m in self.piece.measures])
 
     def span_of_measure(self, number: int) -> tuple[float, float]:
         """Return the first and last onset in a measure (as printed), or of everything when it has none."""
