@@ -24,6 +24,7 @@ What it cannot know
 from __future__ import annotations
 
 from collections import defaultdict
+from statistics import median
 
 import numpy as np
 
@@ -64,6 +65,6 @@ def _by_measure(heard: Heard, pairs: list[tuple[float, float]]) -> list[dict[str
     for onset, late in pairs:
         groups[heard.sheet.measure_number(onset)].append(abs(late))
     return [
-        {"measure": number, "median_ms": float(np.median(group)), "places": len(group)}
+        {"measure": number, "median_ms": median(group), "places": len(group)}
         for number, group in sorted(groups.items())
     ]
