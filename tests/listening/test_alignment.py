@@ -217,13 +217,25 @@ def test_a_hand_behind_by_more_than_the_shortest_notes_is_followed(behind_ms: fl
     assert {event.status for event in alignment.events} == {"as_written"}
 
 
-def test_a_hand_an_octave_too_low_is_that_and_not_another_piece() -> None:
-    """The left hand misread where it lies: every one of its keys stands for its note."""
-    low = "C5+C2 D5 E5+E2 F5 G5+G2 A5 B5+E2 C6 B5+G2 A5 G5+F2 F5 E5+E2 D5 C5+G2 B4"
-    alignment = heard(written(RIGHT_TWO, LEFT_TWO), low)
-    assert alignment.warnings == ()
-    assert alignment.transposed_by == 0
-    assert {event.status for event in alignment.events if event.note in ("l0", "l8", "l14")} == {"replacement"}
+@pytest.mark.parametrize(("text", "shift"), [("D5 E5 F#5 G5 A5", 2), ("C6 D6 E6 F6 G6 A6", 12), ("D5 E5 F#5", 0)])
+def test_few_keys_are_transposed_only_when_all_of_them_agree(text: str, shift: int) -> None:
+    """Five notes of a drill, all a tone too high, tell; three do not."""
+    assert heard(written(), text, "right").transposed_by == shift
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+@pytest.mark.parametrize("octaves", [-1, 1])
+def test_a_hand_in_another_octave_is_that_and_not_another_piece(hand: str, octaves: int) -> None:
+    """One hand misread where it lies: every one of its keys stands for its note, the other's are right."""
+    piece = written(RIGHT_TWO, "C3 E3 G3 E3 F3 A3 G3 E3 | G3 D3 F3 D3 E3 C3 F3 C3")
+    keys = [note.midi + 12 * octaves * (note.hand == hand) for note in piece.notes]
+    times = [500 * float(note.onset) for note in piece.notes]
+    struck = sorted(zip(times, keys, strict=True))
+    performance = Performance(tuple(PlayedNote(n, time, None, key, 64) for n, (time, key) in enumerate(struck)))
+    alignment = align(piece, whole(piece), performance)
+    assert (alignment.warnings, alignment.transposed_by) == ((), 0)
+    replaced = {event.note for event in alignment.events if event.status == "replacement"}
+    assert replaced == {note.id for note in piece.notes if note.hand == hand}
 
 
 def test_trying_keys_out_before_beginning_is_no_playing() -> None:

@@ -43,6 +43,14 @@ def test_all_keys_at_one_instant() -> None:
     assert len(align(written(), whole(written()), performance).events) == 100
 
 
+@pytest.mark.parametrize("missing", ["r5", "r6", "l6"])
+def test_notes_left_out_at_one_instant(missing: str) -> None:
+    """All times equal and a note missing near the end: no pace to divide by."""
+    notes = [note for note in written().notes if float(note.onset) < 4 and note.id != missing]
+    performance = Performance(tuple(PlayedNote(n, 0.0, None, note.midi, 64) for n, note in enumerate(notes)))
+    assert len(align(written(), whole(written()), performance).events) == len(notes)
+
+
 def test_ten_notes_a_millisecond_for_a_second() -> None:
     """A flood of keys is answered, one result for each."""
     raw = [(n / 10, 0x90, 48 + n * 7 % 40, 64) for n in range(3000)]

@@ -48,7 +48,7 @@ _RECOGNISED = 0.5
 _OCTAVE = 12
 _GOOD_RUN_KEYS = 12
 _GOOD_RUN_SHARE = 0.7
-_FEWEST_KEYS = 8
+_FEWEST_KEYS, _FEWEST_AGREEING = 8, 5
 _TRIAL_KEYS = 240
 
 
@@ -93,9 +93,10 @@ def align(piece: Piece, passage: Passage, performance: Performance) -> Alignment
     keys = [note.midi for note in performance.notes]
     times = [note.onset_ms for note in performance.notes]
     reading = _read(written, keys, times)
-    if reading.fit < 1.0 - _FITS_BETTER and len(keys) >= _FEWEST_KEYS:
+    if reading.fit < 1.0 - _FITS_BETTER:
+        others = _other_readings(piece, passage, reading, keys, times)
         reading = max(
-            (reading, *_other_readings(piece, passage, reading, keys, times)),
+            (reading, *(other for other in others if _is_enough(other, len(keys)))),
             key=lambda other: other.fit - _FITS_BETTER * (other is not reading),
         )
     return _verdict(piece, passage, _with_hands_together(reading, keys, times), len(keys))
@@ -114,6 +115,11 @@ def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Al
         hands=hands_heard(written, pairs, passage.hands),
         warnings=tuple(_warnings(reading, keys)),
     )
+
+
+def _is_enough(reading: _Reading, keys: int) -> bool:
+    """Whether keys are enough to say that something else was played than asked; of few, all must agree."""
+    return keys >= _FEWEST_KEYS or (keys >= _FEWEST_AGREEING and reading.fit == 1.0 and len(reading.runs) == 1)
 
 
 def _is_recognised(reading: _Reading, keys: int) -> bool:
@@ -193,7 +199,8 @@ def _other_readings(
     if candidates:
         best = max(candidates, key=lambda shift: _read(written, keys[trial], times[trial], shift).fit)
         transposed = _read(written, keys, times, best)
-        if transposed.fit >= _RECOGNISED:
+        one_hand_may_be_elsewhere = best % _OCTAVE == 0
+        if transposed.fit >= (_FITS if one_hand_may_be_elsewhere else _RECOGNISED):
             yield transposed
 
 

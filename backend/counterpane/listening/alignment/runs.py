@@ -18,10 +18,10 @@ _NEXT_ONSETS = 3
 _SKIPPED_SHARE = 0.5
 """Written time passed in less than this share of itself was skipped; otherwise its notes were left out."""
 
-_SHORT_RUN, _PLAYED_SHARE = 6, 0.45
+_SHORT_RUN, _PLAYED_SHARE, _OCTAVES_SHARE = 6, 0.5, 0.7
 """A run that is not short and has a smaller share of right keys is no playing of the passage.
 
-With one hand in another octave it is about one half."""
+The larger share is for right keys and those an octave away to one side together: one hand may lie elsewhere."""
 
 _ANY_PACE = 500.0
 """Milliseconds a quarter note, where nothing tells."""
@@ -122,9 +122,12 @@ def _playing_only(runs: Sequence[Run], written: Written, keys: Sequence[int]) ->
 
 
 def _plays(run: Run, written: Written, keys: Sequence[int]) -> bool:
-    count = len(run.strokes)
-    right = sum(not _is_wrong(stroke, written, keys) for stroke in run.strokes)
-    return right >= _PLAYED_SHARE * count if count >= _SHORT_RUN else count > 0
+    table, count = written.by_group_and_key, len(run.strokes)
+    if count < _SHORT_RUN:
+        return count > 0
+    places = [(stroke.group, keys[stroke.event]) for stroke in run.strokes]
+    low, right, high = (sum((group, key + shift) in table for group, key in places) for shift in (12, 0, -12))
+    return right >= _PLAYED_SHARE * count or right + max(low, high) >= _OCTAVES_SHARE * count
 
 
 def _false_start(
