@@ -32,8 +32,17 @@ from tests.browser.serving import Server
 
 PIECE = "patchwork-in-d-minor"
 NOTES = 1_000
-MOST_DROPPED = 0.05
-"""Of the frames in which there was something new to show."""
+GAP_MS = 80.0
+PHONE = 4.0
+"""How much slower a phone is than this machine, as Lighthouse's mobile preset supposes."""
+FRAME_MS = 1000 / 60
+DIGIT = """([changes, gap]) => new Promise((done) => {
+  const change = (left) => {
+    document.body.textContent = String(left % 10);
+    if (left > 0) setTimeout(change, gap, left - 1); else done();
+  };
+  change(changes);
+})"""
 ATTEMPTS = 200
 LOOK_EVERY = 50
 LEAST_LEVELLING = 0.5
@@ -46,16 +55,21 @@ class Frames:
     """What became of the frames in which there was something new to show.
 
     Chromium reports every frame of the screen's rhythm from its beginning to the moment at which it was seen
-    (trace event PipelineReporter, category "cc"), with its state: presented, dropped, or nothing to be done.
+    (trace event PipelineReporter, category "cc"), with its state: presented, dropped (what was new came too late
+    and was seen in a later one), or nothing to be done. `work_ms` is the processor time that the main thread spent
+    on each (ProxyMain::BeginMainFrame): unlike the rest, it does not depend on what else runs.
     """
 
     shown_ms: list[float] = field(default_factory=list)
+    work_ms: list[float] = field(default_factory=list)
     dropped: int = 0
     _begun: dict[tuple[int, str], dict[str, Any]] = field(default_factory=dict)
 
     def read(self, events: list[dict[str, Any]]) -> None:
         """Take in some of the trace, in the order in which it comes."""
         for event in events:
+            if event["name"] == "ProxyMain::BeginMainFrame" and "tdur" in event:
+                self.work_ms.append(event["tdur"] / 1000)
             if event["name"] != "PipelineReporter":
                 continue
             key = event["pid"], event["id2"]["local"]
@@ -77,28 +91,38 @@ class Frames:
         return self.dropped / (self.dropped + len(self.shown_ms))
 
     def line(self) -> str:
-        """Return one line: how many, how many dropped, and how long the shown ones took to be seen."""
+        """Return one line: how many, how many dropped, how long they took to be seen, and what they cost."""
         half, late = np.percentile(self.shown_ms, [50, 99])
+        work = np.percentile(self.work_ms, [50, 99])
         return (
             f"{len(self.shown_ms)} frames shown, {self.dropped} dropped ({self.dropped_share:.1%}); "
             f"from a frame's beginning until it is seen: median {half:.1f} ms, 99 % within {late:.1f} ms, "
-            f"longest {max(self.shown_ms):.1f} ms"
+            f"longest {max(self.shown_ms):.1f} ms; "
+            f"work a frame: median {work[0]:.2f} ms, 99 % within {work[1]:.2f} ms"
         )
 
 
 def test_frames_while_following_a_thousand_notes(come_in: Open, server: Server, seed: Seed) -> None:  # noqa: F811
-    """Both hands at about twelve keys a second: the screen of 60 frames a second misses few."""
+    """Both hands at about twelve keys a second: even on a phone the work fits into a sixtieth of a second.
+
+    How many frames are dropped depends on what else the machine does, so a page on which only a digit changes, as
+    often, stands beside it.
+    """
     page = at_the_desk(come_in("Otter"), seed, "both-slow")
     notes = drill_notes(server, seed, ("right", "left"))
-    frames, followed = Frames(), 0
+    following, followed = Frames(), 0
     while followed < NOTES:
         begin(page)
-        with traced(page, frames):
-            play(page, paced(notes, 80.0))
+        with traced(page, following):
+            play(page, paced(notes, GAP_MS))
         followed += len(notes)
         page.locator(".desk-next").wait_for()
-    print(f"\n{followed} notes followed: {frames.line()}")
-    assert frames.dropped_share <= MOST_DROPPED
+    page.goto("about:blank")
+    digit = Frames()
+    with traced(page, digit):
+        page.evaluate(DIGIT, [NOTES // 4, GAP_MS])
+    print(f"\n{followed} notes followed: {following.line()}\na digit that changes: {digit.line()}")
+    assert np.percentile(following.work_ms, 99) * PHONE <= FRAME_MS
 
 
 @contextmanager
