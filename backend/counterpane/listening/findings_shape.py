@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from counterpane.listening.measures.articulation import joins
 from counterpane.listening.measures.thresholds import LEGATO_SHARE
 from counterpane.listening.observations import Case, Observation
 from counterpane.model.piece import Hand
@@ -78,7 +77,7 @@ def touch(case: Case) -> Iterator[Observation]:
             join.share
             for one in case.heard.passes
             for hand in case.heard.sheet.hands
-            for join in joins(case.heard, one, hand)
+            for join in case.heard.joins(one, hand)
             if first <= case.heard.sheet.measure_number(join.first.onset) <= last
         ]
         if len(shares) < 8:

@@ -22,72 +22,27 @@ What it cannot know
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from itertools import pairwise
-
 import numpy as np
 
-from counterpane.listening.measures.heard import Heard, Pass, Struck
+from counterpane.listening.measures.heard import Heard
+from counterpane.listening.measures.joins import Join
 from counterpane.listening.measures.shape import Measured, measured, unmeasured
 from counterpane.listening.measures.thresholds import LEGATO_SHARE, STACCATO_SHARE
 from counterpane.model.piece import Hand
 
 UNIT = "share of the interval"
 FEWEST = 6
-LONGEST_INTERVAL_MS = 4000.0
-
-
-@dataclass(frozen=True, slots=True)
-class Join:
-    """How one note was joined to the next of its voice: gap in ms (negative: overlap) and as a share."""
-
-    first: Struck
-    second: Struck
-    gap_ms: float
-    share: float
 
 
 def articulation(heard: Heard) -> Measured:
     """Return the median gap between neighbouring notes, for each hand in ms and as a share of the interval."""
     by_hand: dict[Hand, list[Join]] = {
-        hand: [join for one in heard.passes for join in joins(heard, one, hand)] for hand in heard.sheet.hands
+        hand: [join for one in heard.passes for join in heard.joins(one, hand)] for hand in heard.sheet.hands
     }
     return _summary([join for group in by_hand.values() for join in group]) | {
         "pedal": any(change.down for change in heard.performance.pedal),
         "by_hand": {hand: _summary(group) for hand, group in by_hand.items()},
     }
-
-
-def joins(heard: Heard, one: Pass, hand: Hand) -> Iterator[Join]:
-    """Yield the joins of one hand in one pass: every voice's neighbouring notes with no rest between."""
-    apart = {(hand, onset) for onset in one.pause_onsets}
-    chords = heard.sheet.chords
-    for first, second in _neighbours(one, hand):
-        here = hand, second.onset
-        if (
-            not (first.plain and second.plain)
-            or first.played.midi == second.played.midi
-            or here in apart
-            or here in chords
-            or (hand, first.onset) in chords
-        ):
-            continue
-        release = heard.released_ms(first.played)
-        interval = second.played.onset_ms - first.played.onset_ms
-        if release is not None and 0 < interval < LONGEST_INTERVAL_MS:
-            gap = second.played.onset_ms - release
-            yield Join(first, second, gap, gap / interval)
-
-
-def _neighbours(one: Pass, hand: Hand) -> Iterator[tuple[Struck, Struck]]:
-    by_voice: dict[int, list[Struck]] = {}
-    for struck in one.by_hand[hand]:
-        by_voice.setdefault(struck.note.voice, []).append(struck)
-    for row in by_voice.values():
-        for first, second in pairwise(row):
-            if first.end == second.onset:
-                yield first, second
 
 
 def _summary(group: list[Join]) -> Measured:

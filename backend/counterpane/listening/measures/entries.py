@@ -24,7 +24,6 @@ from __future__ import annotations
 
 from statistics import median
 
-from counterpane.listening.measures.articulation import joins
 from counterpane.listening.measures.heard import Heard, Pass, Struck
 from counterpane.listening.measures.shape import Measured, measured, place_json, unmeasured
 from counterpane.listening.measures.thresholds import SEPARATION_MS, SEPARATION_SHARE, STRESS_VELOCITY
@@ -98,7 +97,7 @@ def _heard_by(
 
 
 def _usual_gap(heard: Heard, hand: Hand) -> float:
-    shares = [join.share for one in heard.passes for join in joins(heard, one, hand)]
+    shares = [join.share for one in heard.passes for join in heard.joins(one, hand)]
     return max(0.0, median(shares)) if shares else 0.0
 
 

@@ -17,6 +17,7 @@ from statistics import median
 import numpy as np
 
 from counterpane.listening.measures.hand_line import HandLine
+from counterpane.listening.measures.joins import Join, find_joins
 from counterpane.listening.measures.out_of_turn import out_of_turn
 from counterpane.listening.measures.sheet import HANDS, Sheet
 from counterpane.listening.measures.tempo_line import (
@@ -161,6 +162,16 @@ class Heard:
 
     @cached_property
     def _hand_lines(self) -> dict[Hand, list[HandLine]]:
+        return {}
+
+    def joins(self, one: Pass, hand: Hand) -> tuple[Join, ...]:
+        """Return how the notes of one hand were joined in one pass; found once, asked for by several measures."""
+        if (one.run, hand) not in self._joins:
+            self._joins[one.run, hand] = tuple(find_joins(self, one, hand))
+        return self._joins[one.run, hand]
+
+    @cached_property
+    def _joins(self) -> dict[tuple[int, Hand], tuple[Join, ...]]:
         return {}
 
     def may_wait(self, one: Pass, onset: float, ms: float) -> bool:
