@@ -39,7 +39,8 @@ class Catalogue:
         if sentence is None:
             raise DrillError(f"the sentence {key!r} is missing: add it, as a string", file=self.file)
         try:
-            return sentence.format_map(values)
+            # A number and its % sign stay together at the end of a line.
+            return sentence.format_map(values).replace(" %", "\u00a0%")
         except (KeyError, IndexError, ValueError) as error:
             names = ", ".join(f"{{{name}}}" for name in values)
             raise DrillError(

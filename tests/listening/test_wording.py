@@ -112,3 +112,20 @@ def test_a_kind_without_words_is_refused() -> None:
     """A finding that has no table is an error that names the sentence to add."""
     with pytest.raises(DrillError, match=r"'unheard_of\.text' is missing"):
         load_wording("en").say(Observation("unheard_of", 0, 0, 1, {}), PLACE, PLACE)
+
+
+@pytest.mark.parametrize(
+    ("semitones", "english", "german"),
+    [(1, "a semitone", "einen Halbton"), (3, "3 semitones", "3 Halbtöne"), (12, "an octave", "eine Oktave")],
+)
+def test_an_interval_has_its_name(semitones: int, english: str, german: str) -> None:
+    """A piano set one semitone higher is told in the singular; an octave is called an octave."""
+    heard = Observation("transposed_up", 0, 0, 66.0, {"semitones": semitones})
+    for language, name in (("en", english), ("de", german)):
+        text, _ = load_wording(language).say(heard, PLACE, PLACE)
+        assert name in text
+
+
+def test_a_percent_sign_stays_with_its_number() -> None:
+    """The space between them does not break a line."""
+    assert "50\u00a0%" in catalogue("steps").say("alone-slow.instruction", percent=50)

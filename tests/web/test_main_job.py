@@ -257,4 +257,4 @@ def test_a_patchs_attempts_are_drawn_over_time(persons: People, seed: Seed, stud
         drill = student.get(f"/pieces/{seed.short}/drills/p1").get_json()
         assert (drill["over_time"] is not None) == (number > 0)
     assert drill["over_time"]["svg"].startswith("<svg")
-    assert "100 %" in drill["over_time"]["text"]
+    assert "100\u00a0%" in drill["over_time"]["text"]

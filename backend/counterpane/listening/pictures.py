@@ -156,7 +156,10 @@ def _timing_words(heard: Heard, wording: Wording, rows: list[Deviation]) -> Iter
         if not mine:
             continue
         audible = [one for one in mine if abs(one.ms) > just_heard_ms(one.interval_ms)]
-        farthest = max(mine, key=lambda one: abs(one.ms))
+        if not audible:
+            yield wording.picture("timing_true_text", hand=wording.word(hand), notes=len(mine))
+            continue
+        farthest = max(audible, key=lambda one: abs(one.ms))
         yield wording.picture(
             "timing_text",
             hand=wording.word(hand),

@@ -4,8 +4,8 @@ Each kind of finding is a table with `text` and `next`; names in braces are the 
 words below. A teacher may edit them without touching code.
 
 Words that every template may use: {where} the place, {hand} the hand with its article, {measure}, {beat},
-{end_measure}, {times} ("twice"), {alone} ("the left hand alone"), {value} ("sixteenths"), {written} and {played}
-the names of notes.
+{end_measure}, {times} ("twice"), {alone} ("the left hand alone"), {value} ("sixteenths"), {interval} ("an
+octave"), {written} and {played} the names of notes.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class Wording:
 
     def picture(self, name: str, /, **values: object) -> str:
         """Return a picture's caption or its text equivalent."""
-        return self.sentences.say(f"pictures.{name}", **values)
+        return _begun(self.sentences.say(f"pictures.{name}", **values))
 
     def word(self, name: str, /, **values: object) -> str:
         """Return one of the small words, for example the name of a hand."""
@@ -76,6 +76,7 @@ class Wording:
             "end_measure": str(end.measure),
             "times": self.count(int(observation.evidence.get("times", 0))),
             "value": self._value(observation.evidence.get("quarters", 0)),
+            "interval": self._interval(observation.evidence.get("semitones", 0)),
         }
 
     def _value(self, quarters: float | str) -> str:
@@ -83,6 +84,10 @@ class Wording:
         return self.sentences.say(
             key if key in self.sentences else "values.other", quarters=self._number(quarters)
         )
+
+    def _interval(self, semitones: float | str) -> str:
+        key = f"intervals.{_plain(semitones)}"
+        return self.sentences.say(key if key in self.sentences else "intervals.other", semitones=semitones)
 
     def _number(self, value: float | Fraction | str) -> str:
         """Return a number as the language writes it; words stay as they are."""
