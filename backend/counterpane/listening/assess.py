@@ -79,9 +79,7 @@ def _other_than_asked(heard: Heard, wording: Wording) -> tuple[Finding, ...]:
     alignment = heard.alignment
     if heard.passage.hands != "both" and alignment.hands not in ("both", heard.passage.hands):
         return only_finding(heard, "other_hand", wording)
-    asked = heard.sheet.order
-    fitting = sum(1 for event in alignment.events if event.status == "as_written" and event.note in asked)
-    return only_finding(heard, "not_recognised", wording, fitting=fitting, keys=len(alignment.events))
+    return only_finding(heard, "not_recognised", wording, keys=len(alignment.events))
 
 
 def check_measures(piece: Piece, passage: Passage) -> None:

@@ -18,7 +18,6 @@ import numpy as np
 
 from counterpane.listening.measures.hand_line import HandLine
 from counterpane.listening.measures.joins import Join, find_joins
-from counterpane.listening.measures.out_of_turn import out_of_turn
 from counterpane.listening.measures.sheet import HANDS, Sheet
 from counterpane.listening.measures.tempo_line import (
     FEWEST_FOR_EVENNESS,
@@ -223,22 +222,8 @@ def hear(piece: Piece, passage: Passage, performance: Performance, alignment: Al
             note, played = piece.by_id[result.note], performance.notes[result.event]
             plain = note.id not in sheet.loose and (wrong or note.id not in mistaken[result.run])
             pairs[result.run][note.id] = _struck(sheet, note, played, result.status, plain)
-    _add_out_of_turn(sheet, performance, alignment, pairs)
     passes = tuple(_pass(run, group, mistaken[run], sheet.order) for run, group in sorted(pairs.items()))
     return Heard(sheet, passage, performance, alignment, passes)
-
-
-def _add_out_of_turn(
-    sheet: Sheet, performance: Performance, alignment: Alignment, pairs: dict[int, dict[str, Struck]]
-) -> None:
-    spare: dict[int, list[PlayedNote]] = defaultdict(list)
-    for result in alignment.events:
-        if result.status == "added":
-            spare[result.run].append(performance.notes[result.event])
-    for run, keys in spare.items():
-        struck_ms = {note: struck.played.onset_ms for note, struck in pairs.get(run, {}).items()}
-        for note, played in out_of_turn(sheet, struck_ms, keys):
-            pairs[run][note.id] = _struck(sheet, note, played, "as_written", note.id not in sheet.loose)
 
 
 def _struck(sheet: Sheet, note: Note, played: PlayedNote, status: EventStatus, plain: bool) -> Struck:
