@@ -31,7 +31,7 @@ from counterpane.web.shapes.bodies import Problem
 
 
 def create_app(
-    studio_path: Path,
+    studio_path: Path | str,
     *,
     clock: Callable[[], datetime] | None = None,
     page_from: Path | None = None,
@@ -43,7 +43,7 @@ def create_app(
     `clock` gives the instant of a request, with its zone (the system's otherwise); `page_from` is the folder
     of the built page (found by itself otherwise); `behind_proxy` trusts one proxy's X-Forwarded headers.
     """
-    return _assemble(open_studio(studio_path), clock, page_from or _built_page(), behind_proxy, requests_a_minute)
+    return _assemble(open_studio(Path(studio_path)), clock, page_from or _built_page(), behind_proxy, requests_a_minute)
 
 
 def _assemble(
