@@ -43,7 +43,8 @@ def create_app(
     `clock` gives the instant of a request, with its zone (the system's otherwise); `page_from` is the folder
     of the built page (found by itself otherwise); `behind_proxy` trusts one proxy's X-Forwarded headers.
     """
-    return _assemble(open_studio(Path(studio_path)), clock, page_from or _built_page(), behind_proxy, requests_a_minute)
+    studio = open_studio(Path(studio_path))
+    return _assemble(studio, clock, page_from or _built_page(), behind_proxy, requests_a_minute)
 
 
 def _assemble(
