@@ -30,7 +30,7 @@ def hurry(page: Page) -> None:
         "async (b, steps) => { while (steps--) { b.click(); await new Promise(requestAnimationFrame); } }",
         steps,
     )
-    page.get_by_text("More settings").tap()
+    page.get_by_text("More settings").click()
     page.get_by_label("Count in").uncheck()
 
 

@@ -63,8 +63,7 @@ def take(browser: Browser, server: Server, seed: Seed, out: Path, size: str, sch
             pages[screen.who] = context.new_page()
             enter(pages[screen.who], screen.who, seed)
         page = pages[screen.who]
-        page.goto(screen.address(seed))
-        page.locator(screen.shows).first.wait_for()
+        screen.open(page, seed)
         page.wait_for_load_state("networkidle")
         page.screenshot(path=out / f"{screen.name}-{size}-{scheme}.png")
     for page in pages.values():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -13,7 +12,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from tests.browser.conftest import Open
-from tests.browser.desk import PIECE, TEMPO, at_the_desk, hurry, right_hand
+from tests.browser.desk import TEMPO, at_the_desk, hurry, right_hand
 from tests.browser.people import enter
 from tests.browser.piano import PLUGGED_IN, keys, play
 from tests.browser.screens import SCREENS, Screen
@@ -50,7 +49,7 @@ def see(browser: Browser, served: Server, furnished: tuple[Path, Seed]) -> Itera
             context = browser.new_context(base_url=served.address, color_scheme=scheme, reduced_motion="reduce")
             pages[key] = context.new_page()
             enter(pages[key], screen.who, seed)
-        pages[key].goto(screen.address(seed))
+        screen.open(pages[key], seed)
         return pages[key]
 
     yield show
@@ -62,9 +61,7 @@ def see(browser: Browser, served: Server, furnished: tuple[Path, Seed]) -> Itera
 @pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: screen.name)
 def test_everybody_can_use_the_screen(screen: Screen, scheme: Scheme, see: See) -> None:
     """Axe finds nothing, nothing scrolls sideways, and what is tapped is at least 44 px both ways."""
-    page = see(screen, scheme)
-    page.locator(screen.shows).first.wait_for()
-    _usable_at_every_width(page, screen.shows)
+    _usable_at_every_width(see(screen, scheme), screen.shows)
 
 
 def _usable_at_every_width(page: Page, shows: str) -> None:
@@ -100,36 +97,6 @@ _TOO_SMALL = """least => [...document.querySelectorAll('a[href], button, summary
   .map(one => ({ name: one.textContent.trim().slice(0, 40), box: one.getBoundingClientRect() }))
   .filter(({ box }) => box.width > 0 && (box.width < least - 0.5 || box.height < least - 0.5))
   .map(({ name, box }) => `${name}: ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_a_puzzle_in_play_can_be_used_as_well(scheme: Scheme, come_in: Open, seed: Seed) -> None:
-    """A puzzle that was opened is a screen like the others."""
-    page = come_in("Otter", at=f"/puzzle/{seed.pieces[PIECE]}", color_scheme=scheme)
-    page.locator(".puzzle-line").first.wait_for()
-    page.locator("a[href^='/puzzle/']").last.tap()
-    page.locator(".notation svg").first.wait_for()
-    _usable_at_every_width(page, ".notation svg")
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_an_opened_section_can_be_used_as_well(scheme: Scheme, come_in: Open, seed: Seed) -> None:
-    """The section of the quilt, with its seam and how it shall sound."""
-    page = come_in("Otter", at=f"/quilt/{seed.pieces[PIECE]}", color_scheme=scheme)
-    page.locator(".block").first.tap()
-    page.get_by_role("button", name="Keep my decision").wait_for()
-    _usable_at_every_width(page, ".section-dialog")
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_a_proposed_fingering_can_be_used_as_well(scheme: Scheme, come_in: Open, seed: Seed) -> None:
-    """The panel with a note chosen, and the figures in the score."""
-    page = come_in("teacher", at=f"/piece/{seed.pieces[PIECE]}", color_scheme=scheme)
-    page.get_by_role("button", name="Propose a fingering").tap()
-    page.locator(".finger").first.wait_for()
-    page.get_by_label(re.compile("^Note")).select_option(index=3)
-    page.get_by_role("button", name="Finger 1").wait_for()
-    _usable_at_every_width(page, ".finger")
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

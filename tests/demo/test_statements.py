@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from counterpane.analysis import analyse
 from counterpane.analysis.statements import find_statements
 from counterpane.analysis.subject import find_subjects
 from counterpane.score import read_score
@@ -32,3 +33,12 @@ def test_the_subject_begins_with_the_piece_and_its_statements_are_the_composers(
     hits = len(marked & found)
     assert (subject.hand, subject.start.measure, subject.start.beat) == ("right", 1, 1)
     assert 2 * hits / (len(marked) + len(found)) >= 0.95, (sorted(found - marked), sorted(marked - found))
+
+
+def test_a_section_in_two_keys_is_named_by_the_one_it_begins_in() -> None:
+    """Subject in D minor, answer in A minor, a measure each: a teacher says that the piece begins in D minor."""
+    analysis = analyse(read_score(_PIECES / "patchwork-in-d-minor.musicxml").piece)
+    opening = analysis.sections[0]
+    keys = [key.key for key in analysis.keys if opening.first_measure <= key.measure <= opening.last_measure]
+    assert keys == ["D minor", "A minor"]
+    assert opening.key == "D minor"

@@ -205,10 +205,8 @@ def _by_phrase(piece: Piece, found: Found) -> tuple[Span, ...]:
 
 
 def _main_key(keys: tuple[KeyOfMeasure, ...]) -> str:
-    weights: Counter[str] = Counter()
-    for key in keys:
-        weights[key.key] += max(1, round(100 * key.confidence))
-    return weights.most_common(1)[0][0]
+    """Return the key of most measures; of keys that share them equally, the one in which the section begins."""
+    return Counter(key.key for key in keys).most_common(1)[0][0]
 
 
 def _measures(piece: Piece, stretch: Stretch) -> str:

@@ -1,6 +1,6 @@
 import { expect, it } from "vitest";
 import { speak } from "./catalogue";
-import { keyName, measures, pitchName, sectionLabel, today } from "./phrases";
+import { beat, keyName, measures, pitchName, sectionLabel, today } from "./phrases";
 
 it("a pitch is named as musicians of the language name it", async () => {
   // Common practice, no source: German B natural is H, and B flat is B.
@@ -32,6 +32,13 @@ it("a section without a letter is named in the language", async () => {
   expect(["A1", "closing"].map(sectionLabel)).toEqual(["A1", "Schluss"]);
   await speak("en");
   expect(sectionLabel("closing")).toBe("closing");
+});
+
+it("a beat is named as exactly as it is written", async () => {
+  await speak("de");
+  expect([1, 1.75, 2 + 1 / 3].map(beat)).toEqual(["1", "1,75", "2,33"]);
+  await speak("en");
+  expect([1, 1.75, 2 + 1 / 3].map(beat)).toEqual(["1", "1.75", "2.33"]);
 });
 
 it("one measure is not a range", async () => {

@@ -14,7 +14,12 @@ export function measures(first: number, last: number, style: "long" | "short" = 
 }
 
 export function place(at: Place): string {
-  return text("piece.place", { measure: at.measure, beat: at.beat });
+  return text("piece.place", { measure: at.measure, beat: beat(at.beat) });
+}
+
+/** A beat as exactly as it is written: the last sixteenth of the first quarter is 1.75, not 1.8. */
+export function beat(at: number): string {
+  return at.toLocaleString(language.value, { maximumFractionDigits: 2 });
 }
 
 export function minutes(n: number): string {
@@ -52,8 +57,9 @@ export function sectionLabel(label: string): string {
 }
 
 /** A note by its pitch, hand and place. */
-export function noteName({ pitch, hand, place: { measure, beat } }: Analysis["notes"][number]): string {
-  return text("note.name", { pitch: pitchName(pitch), hand: text(`hands.${hand}`), measure, beat });
+export function noteName({ pitch, hand, place: at }: Analysis["notes"][number]): string {
+  const words = { pitch: pitchName(pitch), hand: text(`hands.${hand}`) };
+  return text("note.name", { ...words, measure: at.measure, beat: beat(at.beat) });
 }
 
 /** The day on this device's calendar, as an ISO date. */

@@ -1,6 +1,7 @@
 /** The subject: what was found and why, other candidates, and the teacher's own pencil. */
 import type { Analysis, SubjectFound } from "../../api/types";
 import { text } from "../../strings/catalogue";
+import { beat } from "../../strings/phrases";
 import { type Corrections, subjectIs } from "./corrections";
 import { type Mark, MarkByHand } from "./MarkByHand";
 
@@ -43,9 +44,9 @@ function Candidate({ found }: { found: SubjectFound }) {
   const where = text("piece.subject.at", {
     hand: text(`hands.${found.hand}`),
     first: found.start.measure,
-    beat: found.start.beat,
+    beat: beat(found.start.beat),
     last: found.end.measure,
-    lastbeat: found.end.beat,
+    lastbeat: beat(found.end.beat),
     n: found.notes.length,
   });
   return (
