@@ -114,6 +114,7 @@ def test_a_try_that_was_told_can_be_used_as_well(
     page.locator(".desk-finding").first.wait_for()
     _usable_at_every_width(page, "text=Is your piano meant to be set like that?")
     page.get_by_role("button", name="Yes, it is").tap()
+    page.get_by_text("The page remembers that for this piano.").wait_for()
     page.reload()
     page.get_by_role("button", name="Listen to my keyboard").tap()
     page.get_by_text("More settings").tap()

@@ -31,12 +31,15 @@ def answers(server: Server, tmp_path: Path) -> Callable[[], list[str]]:
     return read
 
 
-def eventually(answers: Callable[[], list[str]], wanted: list[str]) -> None:
-    """Wait until exactly these answers have arrived, in this order, and no more follow."""
+def eventually(page: Page, answers: Callable[[], list[str]], wanted: list[str]) -> None:
+    """Wait until exactly these answers have arrived, in this order, and no more follow.
+
+    It is the page that waits, since what a test does to requests on their way is done only meanwhile.
+    """
     deadline = time.monotonic() + PATIENCE_MS / 1000
     while answers() != wanted and time.monotonic() < deadline:
-        time.sleep(0.1)
-    time.sleep(0.3)
+        page.wait_for_timeout(100)
+    page.wait_for_timeout(300)
     assert answers() == wanted
 
 
@@ -115,7 +118,7 @@ def test_answers_wait_and_arrive_in_order(
     assert answers() == []
     server.start()
     page.reload()
-    eventually(answers, [first, second])
+    eventually(page, answers, [first, second])
     expect(page.locator(_WAITING)).to_have_count(0)
 
 
@@ -134,14 +137,14 @@ def test_an_answer_whose_receipt_was_lost_counts_once(
     page.context.route("**/api/puzzle-answers", lose)
     answer_choice(page, seed.pieces[PIECE], puzzle)
     expect(page.locator(_WAITING)).to_be_visible()
-    eventually(answers, [puzzle])
+    eventually(page, answers, [puzzle])
     page.close(run_before_unload=False)
     page.context.unroute("**/api/puzzle-answers")
     again = page.context.new_page()
     again.goto("/today")
     again.locator(".today-start").wait_for()
     expect(again.locator(_WAITING)).to_have_count(0)
-    eventually(answers, [puzzle])
+    eventually(again, answers, [puzzle])
 
 
 def test_two_tabs_deliver_one_queue(
@@ -166,7 +169,7 @@ def test_two_tabs_deliver_one_queue(
         tab.evaluate("dispatchEvent(new Event('online'))")
     for tab in (one, two):
         expect(tab.locator(_WAITING)).to_have_count(0)
-    eventually(answers, [first, second, third])
+    eventually(one, answers, [first, second, third])
 
 
 def test_two_devices_of_one_student(
@@ -190,9 +193,9 @@ def test_two_devices_of_one_student(
     answer_choice(tablet, seed.pieces[PIECE], second)
     server.start()
     tablet.reload()
-    eventually(answers, [second])
+    eventually(tablet, answers, [second])
     phone.reload()
-    eventually(answers, [second, first])
+    eventually(phone, answers, [second, first])
 
 
 def test_a_refused_write_is_told_and_does_not_hold_up_the_rest(
@@ -209,7 +212,7 @@ def test_a_refused_write_is_told_and_does_not_hold_up_the_rest(
     answer_choice(page, seed.pieces[PIECE], second)
     page.get_by_role("button", name="I have read it").tap()
     expect(page.get_by_text("This puzzle is no longer in the piece.")).to_have_count(0)
-    eventually(answers, [second])
+    eventually(page, answers, [second])
 
 
 def test_a_session_that_ended_keeps_what_waits(
@@ -227,7 +230,7 @@ def test_a_session_that_ended_keeps_what_waits(
     expect(page.locator(_WAITING)).to_be_visible()
     enter(page, "Otter", seed)
     expect(page.locator(_WAITING)).to_have_count(0)
-    eventually(answers, [puzzle])
+    eventually(page, answers, [puzzle])
 
 
 def test_a_device_without_room_says_so(come_in: Open, server: Server, seed: Seed) -> None:
