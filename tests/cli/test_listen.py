@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 from counterpane.cli.listen import BATCH, Pairing, command, relay
 from counterpane.errors import PerformanceError
-from counterpane.listening.midi_input import ScriptedSource
+from tests.listening.scripted import ScriptedSource
 
 
 class _Server(HTTPServer):

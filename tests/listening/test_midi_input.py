@@ -10,7 +10,8 @@ import mido
 import pytest
 
 from counterpane.errors import PerformanceError
-from counterpane.listening.midi_input import KeyboardSource, ScriptedSource, choose_input, input_names
+from counterpane.listening.midi_input import KeyboardSource, choose_input, input_names
+from tests.listening.scripted import ScriptedSource
 
 
 class FakeDriver:

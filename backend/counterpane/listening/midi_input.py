@@ -6,7 +6,7 @@ use it in place of an instrument. The clock of a real source is given to it, in 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from queue import Empty, SimpleQueue
 from typing import Any, Protocol
 
@@ -33,27 +33,6 @@ class MidiSource(Protocol):
 
     def close(self) -> None:
         """Let go of the instrument."""
-
-
-class ScriptedSource:
-    """Plays batches of events, one a read; then it is gone."""
-
-    def __init__(self, batches: Iterable[Sequence[RawEvent]], name: str = "scripted") -> None:
-        self.name = name
-        self._batches = [list(batch) for batch in batches]
-
-    def read(self, seconds: float) -> list[RawEvent]:  # noqa: ARG002 - a script never waits
-        """Return the next batch."""
-        return self._batches.pop(0) if self._batches else []
-
-    @property
-    def gone(self) -> bool:
-        """Whether the script is over."""
-        return not self._batches
-
-    def close(self) -> None:
-        """End the script."""
-        self._batches.clear()
 
 
 class KeyboardSource:
