@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from counterpane.listening.measures.tempo_line import fit_line
+from counterpane.listening.measures.tempo_line import Row
 from counterpane.listening.measures.time_steps import find_line
 
 QUARTER_MS = 600.0
@@ -108,7 +108,7 @@ def test_shifting_and_stretching_time_changes_nothing_else(
     """Residuals do not depend on when the playing began, and the fitted tempo scales with the tempo."""
     onsets = _onsets(count)
     drawn = np.random.default_rng(seed).normal(0, 10, count)
-    here = fit_line(onsets, 60_000 / tempo * onsets + drawn)
-    later = fit_line(onsets, 60_000 / tempo * onsets + drawn + start)
+    here = Row(onsets, 60_000 / tempo * onsets + drawn).fit(())
+    later = Row(onsets, 60_000 / tempo * onsets + drawn + start).fit(())
     assert later.residuals_ms == pytest.approx(here.residuals_ms, abs=0.01)
     assert later.quarter_ms(onsets) == pytest.approx(here.quarter_ms(onsets), rel=1e-4)

@@ -42,7 +42,7 @@ class Spread:
 
 
 def deviations(heard: Heard, hand: Hand) -> list[Deviation]:
-    """Return every usable note's deviation in one hand, pass by pass."""
+    """Return every usable note's deviation in one hand, in the order of playing."""
     return [deviation for line in heard.hand_lines(hand) for deviation in _along(heard, hand, line)]
 
 
@@ -67,8 +67,8 @@ def usable_intervals(heard: Heard, hand: Hand, line: HandLine) -> Mask:
 
 
 def _along(heard: Heard, hand: Hand, line: HandLine) -> list[Deviation]:
-    written = np.diff(line.onsets, prepend=2 * line.onsets[0] - line.onsets[1])
-    expected = written * line.line.quarter_ms(line.onsets)
+    written = np.diff(line.along, prepend=2 * line.along[0] - line.along[1])
+    expected = written * line.line.quarter_ms(line.along)
     strayed = [None, *np.diff(line.residuals_ms).tolist()]
     usable = [False, *usable_intervals(heard, hand, line).tolist()]
     return [

@@ -1,16 +1,16 @@
 """Evenness: how far notes stray from the local tempo.
 
 Definition
-    For each hand, within each pass: the SD of inter-onset intervals (`ioi_sd_ms`, the headline) and of onsets
-    (`onset_sd_ms`) about the local tempo, hesitations taken out as steps of the line. The tempo is fitted to both
-    hands together (tempo_line.py, hand_line.py). For independent displacements of SD s of every onset,
-    `onset_sd_ms` estimates s and `ioi_sd_ms` estimates s times the square root of two.
+    For each hand: the SD of inter-onset intervals (`ioi_sd_ms`, the headline) and of onsets (`onset_sd_ms`) about
+    the local tempo, hesitations and new beginnings taken out as steps of the line. The tempo is fitted to both
+    hands together (tempo_line.py), over as many passes as share one (stretches.py). For independent displacements
+    of SD s of every onset, `onset_sd_ms` estimates s and `ioi_sd_ms` estimates s times the square root of two.
     `running`: stretches of at least eight equal notes a hand, cut after sixteen (two octaves): a regular scale
     (a straight line) is fitted to each, and the SD of the deviations from it and of its intervals is taken.
 Unit
     Milliseconds; `share` is the SD of intervals as a share of each interval's note value.
 Formula
-    onset: sqrt(sum r^2 / sum (1 - h(i,i))) over notes and passes, r the residuals, h the fit's hat matrix.
+    onset: sqrt(sum r^2 / sum (1 - h(i,i))) over notes and stretches, r the residuals, h the fit's hat matrix.
     interval: sqrt(2 sum e^2 / sum w), e = r(i+1) - r(i), w = 2 - h(i,i) - h(i+1,i+1) + 2 h(i,i+1). Both are
     exactly unbiased in the variance for independent displacements, however short the passage.
     running: onset sqrt(sum r^2 / (n - 2)); interval SD with n - 1, root mean square over stretches.
@@ -18,8 +18,8 @@ Formula
     for intervals that go in twos, the mean length of the firsts over that of the seconds, with its standard error.
 Conventions
     Chords, ornamented notes and notes after grace notes are left out; an interval needs both its notes next to
-    each other in that hand. A pass counts from eight usable notes of both hands, a hand from eight over all
-    passes.
+    each other in that hand. A stretch counts from eight usable notes of both hands, a hand from eight over all
+    stretches.
 Source
     van Vugt, Jabusch and Altenmüller (2012), doi 10.3389/fpsyg.2012.00495: deviations against a regular scale
     fitted to the data. Jabusch (2006): SD of intervals of professional scales. Friberg and Sundberg (1995): what
@@ -58,7 +58,7 @@ TOO_FEW = "Too few plain notes to tell how even they are (at least 8 are needed)
 
 @dataclass(frozen=True)
 class _Part:
-    """One hand in one pass. Arrays have one entry a usable interval; `weights` are the formula's w.
+    """One hand in one stretch of passes. Arrays have one entry a usable interval; `weights` are the formula's w.
 
     `pair_places` is as in `Sheet.pair_places`, for the note that begins the interval.
     """
@@ -100,7 +100,7 @@ def _parts(heard: Heard, hand: Hand) -> Iterator[_Part]:
 
 def _part(sheet: Sheet, line: HandLine, usable: Mask) -> _Part:
     written = np.diff(line.onsets)[usable]
-    middles = (line.onsets[1:] + line.onsets[:-1])[usable] / 2
+    middles = (line.along[1:] + line.along[:-1])[usable] / 2
     return _Part(
         notes=int(line.kept.sum()),
         onset_squares=float((line.residuals_ms[line.kept] ** 2).sum()),

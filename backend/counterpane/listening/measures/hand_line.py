@@ -1,6 +1,6 @@
 """One hand's notes against the local tempo that both hands share.
 
-The tempo is fitted to all onsets of a pass together (tempo_line.py), so that a hand with few notes is held
+The tempo is fitted to all onsets of a stretch together (stretches.py), so that a hand with few notes is held
 against the same tempo as the other; how much later the left hand comes throughout is a parameter of its own. What
 the fit takes from a note's own displacement is kept beside it, so that sums over some notes stay unbiased.
 """
@@ -13,24 +13,41 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from counterpane.listening.measures.stretches import Stretch
 from counterpane.listening.measures.tempo_line import Floats, Mask, TempoLine
+from counterpane.model.piece import Hand
 
 
 @dataclass(frozen=True)
 class HandLine:
-    """The notes `rows` of a line, in order; `residuals_ms` are played minus fitted, `kept` the fitted ones."""
+    """The notes `rows` of a line, in order; `residuals_ms` are played minus fitted, `kept` the fitted ones.
+
+    `onsets` are the written ones in quarters, `along` the line's own, which go on where a new pass begins.
+    """
 
     line: TempoLine
     rows: NDArray[np.int64]
     onsets: Floats
+    along: Floats
     times_ms: Floats
     residuals_ms: Floats
     kept: Mask
 
     @classmethod
-    def of(cls, line: TempoLine, rows: NDArray[np.int64]) -> HandLine:
-        """Take some rows out of a line."""
-        return cls(line, rows, line.onsets[rows], line.times_ms[rows], line.residuals_ms[rows], line.kept[rows])
+    def of(cls, stretch: Stretch, hand: Hand, chords: frozenset[tuple[Hand, float]]) -> HandLine:
+        """Take one hand's single notes out of a stretch."""
+        line, written = stretch.line, stretch.onsets.written
+        single = np.array([(hand, onset) not in chords for onset in written.tolist()], dtype=bool)
+        rows = np.flatnonzero(single & (stretch.onsets.left == (hand == "left")))
+        return cls(
+            line,
+            rows,
+            written[rows],
+            line.onsets[rows],
+            line.times_ms[rows],
+            line.residuals_ms[rows],
+            line.kept[rows],
+        )
 
     @cached_property
     def breaks(self) -> NDArray[np.int64]:

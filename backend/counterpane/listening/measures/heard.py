@@ -19,11 +19,11 @@ import numpy as np
 from counterpane.listening.measures.hand_line import HandLine
 from counterpane.listening.measures.joins import Join, find_joins
 from counterpane.listening.measures.sheet import HANDS, Sheet
+from counterpane.listening.measures.stretches import Onsets, find_stretches
 from counterpane.listening.measures.tempo_line import (
     FEWEST_FOR_EVENNESS,
     FEWEST_NOTES,
     TempoLine,
-    fit_line,
 )
 from counterpane.listening.measures.time_steps import find_line, hesitation_limits
 from counterpane.model.assessment import Alignment, EventStatus
@@ -111,27 +111,12 @@ class Pass:
         return [(onset, ms) for onset, ms, limit in steps if abs(ms) >= limit]
 
     @cached_property
-    def _both_hands(self) -> tuple[list[tuple[float, bool]], TempoLine] | None:
-        """All plain onsets of both hands as (onset, is left) in order, and one line through them."""
+    def plain_onsets(self) -> Onsets | None:
+        """All plain onsets of both hands, or None where one alone, or pauses wherever one looks, tell no tempo."""
         rows = sorted((onset, hand == "left", time) for hand in HANDS for onset, time in self.onsets[hand])
-        if self.line is None or len(self.pause_onsets) > len(rows) // 3:
+        if len(rows) < 2 or len(self.pause_onsets) > len(rows) // 3:
             return None
-        onsets, left, times = (np.array(column) for column in zip(*rows, strict=True))
-        starts = np.searchsorted(onsets, self.pause_onsets)
-        breaks = tuple(int(start) for start in starts)
-        both = left.any() and not left.all()
-        line = fit_line(onsets, times, breaks, segments=self.line.segments, second_hand=left if both else None)
-        return [(onset, is_left) for onset, is_left, _ in rows], line
-
-    def hand_line(self, hand: Hand, chords: frozenset[tuple[Hand, float]]) -> HandLine | None:
-        """Return one hand's single notes against the line through both hands, or None where they are too few."""
-        if self._both_hands is None or len(self._both_hands[0]) < FEWEST_FOR_EVENNESS:
-            return None
-        rows, line = self._both_hands
-        mine = np.array(
-            [is_left == (hand == "left") and (hand, onset) not in chords for onset, is_left in rows], dtype=bool
-        )
-        return HandLine.of(line, np.flatnonzero(mine)) if mine.sum() > 1 else None
+        return Onsets.of(rows, self.pause_onsets)
 
 
 def _onsets(row: Iterable[Struck]) -> list[tuple[float, float]]:
@@ -153,15 +138,15 @@ class Heard:
     passes: tuple[Pass, ...]
 
     def hand_lines(self, hand: Hand) -> list[HandLine]:
-        """Return one hand's single plain notes against the local tempo, pass by pass, where that can be told."""
-        if hand not in self._hand_lines:
-            lines = (one.hand_line(hand, self.sheet.chords) for one in self.passes)
-            self._hand_lines[hand] = [line for line in lines if line is not None]
+        """Return one hand's single plain notes against the local tempo, a line a stretch, where that is known."""
         return self._hand_lines[hand]
 
     @cached_property
     def _hand_lines(self) -> dict[Hand, list[HandLine]]:
-        return {}
+        stretches = find_stretches(one.plain_onsets for one in self.passes if one.plain_onsets is not None)
+        measurable = [one for one in stretches if len(one.onsets.written) >= FEWEST_FOR_EVENNESS]
+        lines = {hand: [HandLine.of(one, hand, self.sheet.chords) for one in measurable] for hand in HANDS}
+        return {hand: [line for line in row if len(line.rows) > 1] for hand, row in lines.items()}
 
     def joins(self, one: Pass, hand: Hand) -> tuple[Join, ...]:
         """Return how the notes of one hand were joined in one pass; found once, asked for by several measures."""

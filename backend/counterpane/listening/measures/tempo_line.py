@@ -1,7 +1,7 @@
 """The local tempo: a smooth line of time over score position, with steps where the player paused.
 
 Definition
-    Onset times t (ms) over written onsets x (quarters) of one pass are modelled as smooth(x) + steps + noise.
+    Onset times t (ms) over written onsets x (quarters) are modelled as smooth(x) + steps + noise.
     `smooth` is a straight line, a parabola or a cubic B-spline with equal segments. The number of segments is the
     one with the least n log(sum r^2 / n) + 3 p n / (n - p - 1): an information criterion with a penalty between
     Akaike's 2 and Schwarz's log n, raised for short passages. So a steady performance keeps a straight line (and
@@ -9,7 +9,7 @@ Definition
     `QUARTERS_A_SEGMENT` quarters, and every parameter has `NOTES_A_SEGMENT` notes: what changes faster is
     unevenness, not tempo.
     A step is a pause (or a cut) before one note: everything after it comes later (or earlier) by its size. Where
-    the steps are is found in time_steps.py.
+    the steps are is found in time_steps.py, which passes share a line in stretches.py.
 Unit
     Milliseconds; the slope of `smooth` is milliseconds a quarter.
 Formula
@@ -111,27 +111,13 @@ class TempoLine:
         return np.maximum(rise / (2 * half), 1.0)
 
 
-def fit_line(
-    onsets: Floats,
-    times_ms: Floats,
-    breaks: tuple[int, ...] = (),
-    *,
-    segments: int | None = None,
-    second_hand: Mask | None = None,
-) -> TempoLine:
-    """Fit a line to written onsets (quarters, in order) and their times (ms), with steps before `breaks`.
-
-    Expects at least `FEWEST_NOTES` notes. Notes more than five robust SDs (and more than 40 ms) off the line
-    are left out and the line fitted again, if they are no more than one in fifty and one more: slips, not a
-    habit. `segments` is as found by another line of the same playing; notes marked as `second_hand` may come later
-    or earlier than the others by a constant.
-    """
-    return Row(onsets, times_ms, segments, second_hand).fit(breaks)
-
-
 @dataclass
 class Row:
-    """The notes of some fits, and the bases that were laid over them so far; `segments` where they are given."""
+    """Onsets (quarters, never falling) and their times (ms), to fit lines to; the bases laid over them are kept.
+
+    Expects at least two notes. Notes marked as `second_hand` may come later or earlier than the others by a
+    constant; `segments`, where given, are not chosen.
+    """
 
     onsets: Floats
     times_ms: Floats
@@ -145,7 +131,11 @@ class Row:
         return float(self.onsets[0]), float(self.onsets[-1])
 
     def fit(self, breaks: tuple[int, ...]) -> TempoLine:
-        """Choose the number of segments, fit, and fit again without notes far off the line."""
+        """Fit a line with steps before the notes `breaks`, choosing its number of segments.
+
+        Notes more than five robust SDs (and more than 40 ms) off the line are left out and the line fitted again,
+        if they are no more than one in fifty and one more: slips, not a habit.
+        """
         line = self._best(breaks, np.ones(len(self.onsets), dtype=bool))
         far = np.abs(line.residuals_ms) > max(40.0, 5 * robust_sd(line.residuals_ms))
         if 0 < far.sum() <= 1 + len(self.onsets) // _NOTES_A_SLIP:
@@ -153,7 +143,7 @@ class Row:
         return line
 
     def _best(self, breaks: tuple[int, ...], kept: Mask) -> TempoLine:
-        return min((self._fit(segments, breaks, kept) for segments in self._choices(len(breaks))), key=cost)
+        return min((self._fit(segments, breaks, kept) for segments in self._choices(len(breaks))), key=criterion)
 
     def _fit(self, segments: int, breaks: tuple[int, ...], kept: Mask) -> TempoLine:
         if segments not in self.bases:
@@ -179,11 +169,14 @@ class Row:
         return choices + [n for n in _SEGMENTS if n < most] + [most] * (most > 0)
 
 
-def cost(line: TempoLine) -> float:
-    """Return the information criterion of a line (module docstring), the less the better."""
-    count = int(line.kept.sum())
-    parameters = line.design.shape[1]
-    squares = float(((line.residuals_ms * line.kept) ** 2).sum())
+def criterion(*lines: TempoLine) -> float:
+    """Return the information criterion (module docstring) of a line, or of several as one model.
+
+    Less is better. Where a further line begins is a parameter as well.
+    """
+    count = sum(int(line.kept.sum()) for line in lines)
+    parameters = sum(line.design.shape[1] for line in lines) + len(lines) - 1
+    squares = sum(float(((line.residuals_ms * line.kept) ** 2).sum()) for line in lines)
     # The floor (a tenth of a millisecond) keeps exact performances from buying parameters with rounding.
     fit = count * math.log(squares / count + 0.01)
     return float(fit + _PENALTY * parameters * count / max(1, count - parameters - 1))

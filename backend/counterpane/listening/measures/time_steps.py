@@ -24,7 +24,15 @@ from dataclasses import replace
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from counterpane.listening.measures.tempo_line import LEAST_SD_MS, LINE, Floats, Row, TempoLine, cost, robust_sd
+from counterpane.listening.measures.tempo_line import (
+    LEAST_SD_MS,
+    LINE,
+    Floats,
+    Row,
+    TempoLine,
+    criterion,
+    robust_sd,
+)
 from counterpane.listening.measures.thresholds import hesitation_limit_ms
 
 # In standard errors: of a few hundred places, one attempt in five hundred would show such a step by chance.
@@ -101,7 +109,7 @@ def _with_overlooked(row: Row, line: TempoLine) -> TempoLine | None:
     for found in (_likely_steps(line), _likely_steps(straight)):
         if found:
             longer = _only_sure(row, tuple(sorted({*line.breaks, *found})))
-            if cost(longer) < cost(line):
+            if criterion(longer) < criterion(line):
                 return longer
     return None
 
