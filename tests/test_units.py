@@ -37,14 +37,6 @@ def test_what_is_no_pitch_name_is_refused(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("midi", "hertz"), [(69, 440.0), (57, 220.0), (60, 261.6256), (21, 27.5), (108, 4186.009)]
-)
-def test_frequencies_of_equal_temperament(midi: int, hertz: float) -> None:
-    """ISO 16: A4 is 440 Hz; the others from the table of equal temperament (common practice)."""
-    assert units.midi_to_hertz(midi) == pytest.approx(hertz, rel=1e-6)
-
-
-@pytest.mark.parametrize(
     ("quarters", "tempo", "ms"), [(1, 60, 1000.0), (Fraction(1, 2), 120, 250.0), (4, 90, 2666.6667)]
 )
 def test_quarters_and_milliseconds(quarters: int | Fraction, tempo: float, ms: float) -> None:

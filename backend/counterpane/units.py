@@ -35,11 +35,6 @@ def microseconds_to_tempo(microseconds_per_quarter: int) -> float:
     return 60_000_000.0 / microseconds_per_quarter
 
 
-def midi_to_hertz(midi: float) -> float:
-    """Return the frequency of a MIDI note number in equal temperament, note 69 being 440 Hz."""
-    return float(440.0 * 2.0 ** ((midi - 69) / 12))
-
-
 def pitch_name(pitch: Pitch) -> str:
     """Return the name of a pitch, for example "F#4" or "Bb3" (middle C is "C4")."""
     return f"{pitch.step}{_SIGNS[pitch.alter]}{pitch.octave}"

@@ -31,7 +31,6 @@ from counterpane.analysis.corrections import (
     Stretch,
     apply_corrections,
 )
-from counterpane.analysis.report import number_json
 from counterpane.errors import AnalysisError
 from counterpane.model.analysis import Analysis, Extent, Form, Likeness
 from counterpane.model.piece import HANDS, Hand, Piece
@@ -71,36 +70,6 @@ def correction_from_json(json: Json) -> Correction:
         return reader(json)
     except KeyError as missing:
         raise AnalysisError(f'the correction "{kind}" lacks {missing.args[0]!r}') from None
-
-
-def correction_to_json(correction: Correction) -> dict[str, Any]:
-    """Return one correction as a JSON object that `correction_from_json` reads back."""
-    match correction:
-        case ChooseSubject(stretch):
-            return {"kind": "subject", **_stretch_json(stretch)}
-        case DropStatement(stretch):
-            return {"kind": "drop_statement", **_stretch_json(stretch)}
-        case AddStatement(stretch, form):
-            return {"kind": "add_statement", **_stretch_json(stretch), "form": form}
-        case RelabelStatement(stretch, form, extent, likeness):
-            labels = {"form": form, "extent": extent, "likeness": likeness}
-            named = {name: value for name, value in labels.items() if value is not None}
-            return {"kind": "relabel_statement", **_stretch_json(stretch), **named}
-        case MoveBoundary(first, to):
-            return {"kind": "move_boundary", "first_measure": first, "to_measure": to}
-        case RenameSection(first, label):
-            return {"kind": "rename_section", "first_measure": first, "label": label}
-        case DecideSuggestion(name, decision, text):
-            said = {} if text is None else {"text": text}
-            return {"kind": "suggestion", "id": name, "decision": decision, **said}
-
-
-def _stretch_json(stretch: Stretch) -> dict[str, Any]:
-    return {
-        "hand": stretch.hand,
-        "start": {"measure": stretch.start_measure, "beat": number_json(stretch.start_beat)},
-        "end": {"measure": stretch.end_measure, "beat": number_json(stretch.end_beat)},
-    }
 
 
 def _stretch(json: Json) -> Stretch:
