@@ -1,9 +1,9 @@
 """From the key to the page: a real MIDI port, the real `counterpane listen`, a real server and its stream.
 
 `python -m pytest benchmarks/test_piano_benchmark.py -s` plays keys on a virtual port of this computer, as quickly
-as sixteenths go, and prints how long each took to the page's stream. A key that is lost, doubled, changed or out of
-order fails; nothing here asserts a time. A Linux without a MIDI system of its own gets a JACK server without sound
-for the while (`jackd`, Debian's package jackd2).
+as sixteenths go, and prints how long each took to the page's stream. A key that is lost, doubled, changed or out
+of order fails; nothing here asserts a time. A Linux without a MIDI system of its own gets a JACK server without
+sound for the while (`jackd`, Debian's package jackd2).
 """
 
 from __future__ import annotations
@@ -45,7 +45,8 @@ def midi() -> Iterator[str]:
         return
     jackd = shutil.which("jackd")
     assert jackd, "this Linux has no MIDI system; install a JACK server (on Debian: apt-get install jackd2)"
-    with subprocess.Popen([jackd, "-r", "-m", "-d", "dummy"], stdout=subprocess.DEVNULL) as server:
+    quiet = subprocess.DEVNULL
+    with subprocess.Popen([jackd, "-r", "-m", "-d", "dummy"], stdout=quiet, stderr=quiet) as server:
         time.sleep(READY_AFTER_S)
         yield "mido.backends.rtmidi/UNIX_JACK"
         server.terminate()
