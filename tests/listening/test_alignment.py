@@ -29,6 +29,10 @@ SCENES = {
         "C5+C3 D5 F5+E3 E5 F5 G5+G3 A5",
         "=l0 =r0 =r1 =l2 !r2 =r2 =r3 =l4 =r4 =r5",
     ),
+    "the next note of the scale in the time of one that was not played stands for that one": (
+        "C5+C3 D5 E5+E3 G5 B5+G3 A5 B5+E3 C6",
+        "=l0 =r0 =r1 =l2 =r2 !r3 =l4 !r4 =r5 =l6 =r6 =r7",
+    ),
     "a key between the notes is added": (
         "C5+C3 D5 E5+E3 F5 G5+G3 D2 A5 B5+E3 C6",
         "=l0 =r0 =r1 =l2 =r2 =r3 =l4 =r4 + =r5 =l6 =r6 =r7",
@@ -179,6 +183,13 @@ def test_a_wrong_key_after_a_pause_begins_what_follows() -> None:
     alignment = heard(written(), f"{FIRST} B5+G3 A5 ~A#5 {SECOND} {THIRD}")
     assert said(alignment).split()[15:18] == ["!r8", "=l8", "=r8"]
     assert [(jump.event, jump.to_note) for jump in alignment.jumps] == [(15, "r8")]
+
+
+def test_who_begins_with_a_wrong_key_began_there() -> None:
+    """Back to the second measure with a wrong key, not put right: the measure was begun at its first note."""
+    alignment = heard(written(), f"{FIRST} {SECOND} {THIRD} ~D6 A5 G5+F3 F5 E5+E3 D5")
+    assert said(alignment).split()[36:39] == ["!r8", "=r9", "=l10"]
+    assert [(jump.event, jump.to_note) for jump in alignment.jumps] == [(36, "r8")]
 
 
 def test_a_note_missing_from_one_of_several_equal_chords_is_missing_there() -> None:

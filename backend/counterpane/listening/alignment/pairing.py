@@ -118,7 +118,7 @@ def _out_of_turn(pairs: Pairs, key: int, lowest: int, highest: int) -> list[int]
     """Return notes of a pitch that lie just outside what the run attempted, which is these onsets."""
     places = pairs.written.by_key.get(key, [])
     groups = [pairs.written.group_of[note] for note in places]
-    first = bisect_left(groups, lowest - _OUT_OF_TURN_ONSETS)
+    first = bisect_left(groups, pairs.written.begun_from(lowest, _OUT_OF_TURN_ONSETS))
     end = bisect_left(groups, highest + _OUT_OF_TURN_ONSETS + 1)
     return [note for note in places[first:end] if note not in pairs.attempted and note not in pairs.taken]
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.timeline import TimeLine
@@ -45,6 +46,9 @@ _LATE_MS, _LATE, _FAR_LATE = 60.0, 0.15, 0.3
 _PLAINLY_LATE, _PLAINLY_LATE_MS = 0.5, 150.0
 """... unless the right one waits for longer than any unevenness."""
 
+_ABOUT_DUE, _EARLY = 0.3, 0.6
+"""Shares of the step from a note to the next: how near a key is to the one and how far from the other."""
+
 _LONGEST_CORRECTION_QUARTERS = 4.0
 
 
@@ -67,8 +71,7 @@ class _Slips:
 
     def explain(self) -> None:
         self._explain_ornaments()
-        for hand in _HANDS:
-            self._reconsider_last_key(hand)
+        self._take_back_early_keys()
         free: dict[int, list[int]] = defaultdict(list)
         for note in self._free_notes():
             free[self.written.group_of[note]].append(note)
@@ -84,25 +87,35 @@ class _Slips:
                 if not corrected:
                     replaced.add(note)
         self.pairs.attempted |= replaced
+        for place in (0, -1):
+            self._reach_with_wrong_key(place)
 
-    def _reconsider_last_key(self, hand: Hand) -> None:
-        """Take back a hand's last key when it came in the time of the note before, which was not played.
+    def _reach_with_wrong_key(self, place: int) -> None:
+        """Let the run begin, or end, where the note is that its first, or last, key stood for."""
+        stroke = self.run.strokes[place]
+        note = self.pairs.replaced.get(stroke.event)
+        if note is not None:
+            self.run.strokes[place] = replace(stroke, group=self.written.group_of[note])
 
-        A wrong key often is the next note of a scale. In the course of playing what follows decides; where the
-        hand breaks off, time does.
+    def _take_back_early_keys(self) -> None:
+        """Take back a key that came in the time of its hand's note before, when that one was not played.
+
+        A wrong key often is the next note of a scale. People are late with a note, and seldom early by a step.
         """
-        if len(self.pairs.row(hand)) < 2:
-            return
-        before, note = self.pairs.row(hand)[-2:]
-        earlier, event = self.pairs.taken[before], self.pairs.taken[note]
-        skipped = [free for free in self.pairs.free() if before < free < note and self._is_in(free, hand)]
-        if len(skipped) != 1 or self._key_cost(event, skipped[0]) not in (_KEY_COST[1], _KEY_COST[12]):
-            return
-        start, missing, onset = (self.written.onset_of[each] for each in (before, skipped[0], note))
-        since = (self.times[event] - self.times[earlier]) / self.line.pace(onset)
-        if start < missing < onset and since < (missing + onset) / 2 - start:
-            self.pairs.take_back(event)
-            self.pairs.attempted.discard(note)
+        for missing in self.pairs.free():
+            _, event = self.pairs.hand_neighbours(missing)
+            if event is None or self._key_cost(event, missing) not in (_KEY_COST[1], _KEY_COST[12]):
+                continue
+            note = self.pairs.played[event]
+            due, onset, time = self.written.onset_of[missing], self.written.onset_of[note], self.times[event]
+            step = (onset - due) * self.line.pace(due)
+            if self.line.misfit_ms(due, time) > _ABOUT_DUE * step:
+                continue
+            line = self.pairs.time_line(without={event})
+            if line.misfit_ms(due, time) <= _ABOUT_DUE * step and line.misfit_ms(onset, time) >= _EARLY * step:
+                self.pairs.take_back(event)
+                if self.pairs.hand_neighbours(note)[1] is None:
+                    self.pairs.attempted.discard(note)
 
     def _is_in(self, note: int, hand: Hand) -> bool:
         return self.written.notes[note].hand == hand
@@ -137,12 +150,17 @@ class _Slips:
                 yield event
 
     def _free_notes(self) -> list[int]:
-        """Return notes that were not played: those attempted, and the next ones where the run breaks off."""
-        free = self.pairs.free()
-        following = self.run.last_group + 1
-        if following < len(self.written.members):
-            free += self.written.members_in(following, self.run.strokes[-1].hands)
-        return [note for note in free if note not in self.pairs.taken]
+        """Return notes that were not played: those attempted, and those just before and after the run."""
+        begin, end = self.run.first_group, self.run.last_group + 1
+        before = range(self.written.begun_from(begin, _ONSETS_AWAY), begin)
+        after = range(end, min(end + _ONSETS_AWAY, len(self.written.members)))
+        outside = [
+            note
+            for stroke, groups in ((self.run.strokes[0], before), (self.run.strokes[-1], after))
+            for group in groups
+            for note in self.written.members_in(group, stroke.hands)
+        ]
+        return [note for note in (*self.pairs.free(), *outside) if note not in self.pairs.taken]
 
     def _replacements(
         self, event: int, free: Mapping[int, Sequence[int]]

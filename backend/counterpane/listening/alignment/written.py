@@ -70,6 +70,12 @@ class Written:
         members = self.members[group]
         return members if hands == "both" else [note for note in members if self.notes[note].hand == hands]
 
+    def begun_from(self, group: int, onsets: int) -> int:
+        """Return the onset at which whoever is at this one may have begun: so many before, in its measure."""
+        while onsets and group and not self.on_barline[group]:
+            group, onsets = group - 1, onsets - 1
+        return group
+
     @cached_property
     def onset_of(self) -> list[float]:
         """Onset of each note in quarters."""
