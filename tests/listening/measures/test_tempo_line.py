@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from counterpane.listening.measures.tempo_line import Row
+from counterpane.listening.measures.tempo_line import MOST_SEGMENTS, Row
 from counterpane.listening.measures.time_steps import find_line
 
 QUARTER_MS = 600.0
@@ -71,6 +71,16 @@ def test_great_unevenness_makes_no_pauses() -> None:
     onsets = _onsets(100)
     rows = [QUARTER_MS * onsets + np.random.default_rng(seed).normal(0, 60, 100) for seed in range(40)]
     assert [find_line(onsets, times).breaks for times in rows] == [()] * 40
+
+
+def test_an_hour_in_one_go_is_followed_with_a_bounded_number_of_parameters() -> None:
+    """Eight thousand notes whose tempo swings by 6 % every 32 measures: followed, and not dearer than that."""
+    onsets = _onsets(8000)
+    wave = 128 / (2 * np.pi) * 0.06 * np.sin(2 * np.pi * onsets / 128)
+    random = np.random.default_rng(6)
+    line = Row(onsets, QUARTER_MS * (onsets + wave) + random.normal(0, 15, 8000)).fit(())
+    assert line.design.shape[1] <= MOST_SEGMENTS + 3
+    assert line.sd_ms == pytest.approx(15, rel=0.05)
 
 
 def test_a_single_late_note_is_no_pause() -> None:

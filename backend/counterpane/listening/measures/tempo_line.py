@@ -7,7 +7,7 @@ Definition
     Akaike's 2 and Schwarz's log n, raised for short passages. So a steady performance keeps a straight line (and
     loses two degrees of freedom) while drift and rubato are followed. No segment is shorter than
     `QUARTERS_A_SEGMENT` quarters, and every parameter has `NOTES_A_SEGMENT` notes: what changes faster is
-    unevenness, not tempo.
+    unevenness, not tempo. There are no more than `MOST_SEGMENTS`.
     A step is a pause (or a cut) before one note: everything after it comes later (or earlier) by its size. Where
     the steps are is found in time_steps.py, which passes share a line in stretches.py.
 Unit
@@ -48,6 +48,8 @@ _PENALTY = 3.0
 # No instrument tells more exactly than that; it keeps exact performances from being sure of everything.
 LEAST_SD_MS = 1.0
 _BLOCK = 200_000
+# More would cost minutes in an hour of playing; a segment is then as long as a phrase.
+MOST_SEGMENTS = 256
 _SEGMENTS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 64, 128)
 
 
@@ -164,7 +166,7 @@ class Row:
             return [self.segments]
         reach = self.onsets[-1] - self.onsets[0]
         notes = len(self.onsets)
-        most = int(min(reach / QUARTERS_A_SEGMENT, notes / NOTES_A_SEGMENT - 3 - breaks / 2))
+        most = int(min(reach / QUARTERS_A_SEGMENT, notes / NOTES_A_SEGMENT - 3 - breaks / 2, MOST_SEGMENTS))
         choices = [LINE, PARABOLA] if notes >= 2 * NOTES_A_SEGMENT else [LINE]
         return choices + [n for n in _SEGMENTS if n < most] + [most] * (most > 0)
 
