@@ -46,11 +46,11 @@ def _sd_ms(stretches: list[Stretch]) -> float:
     return float((squares / sum(one.line.degrees_of_freedom for one in stretches)) ** 0.5)
 
 
-def test_six_passes_at_one_tempo_are_mostly_one_straight_line() -> None:
-    """Sixteen of twenty attempts: two parameters, one for the left hand, and a step a beginning."""
+def test_six_passes_at_one_tempo_are_mostly_one_stretch() -> None:
+    """In sixteen of twenty attempts; a pass by itself costs parameters, and falsifies nothing."""
     found = [_attempt(seed, (1.0,) * 6)[0] for seed in range(20)]
-    plain = [len(one) == 1 and one[0].line.design.shape[1] == 2 + 1 + 5 for one in found]
-    assert sum(plain) >= 16
+    assert sum(len(one) == 1 for one in found) >= 16
+    assert all(sum(one.line.design.shape[1] for one in stretches) <= 12 for stretches in found)
 
 
 @pytest.mark.parametrize("seed", range(10))

@@ -19,7 +19,7 @@ import numpy as np
 from counterpane.listening.measures.hand_line import HandLine
 from counterpane.listening.measures.joins import Join, find_joins
 from counterpane.listening.measures.sheet import HANDS, Sheet
-from counterpane.listening.measures.stretches import Onsets, find_stretches
+from counterpane.listening.measures.stretches import SEGMENTS_OF_A_PASS, Onsets, find_stretches
 from counterpane.listening.measures.tempo_line import (
     FEWEST_FOR_EVENNESS,
     FEWEST_NOTES,
@@ -116,7 +116,8 @@ class Pass:
         rows = sorted((onset, hand == "left", time) for hand in HANDS for onset, time in self.onsets[hand])
         if len(rows) < 2 or len(self.pause_onsets) > len(rows) // 3:
             return None
-        return Onsets.of(rows, self.pause_onsets)
+        bends = 2 * self.line.segments if self.line else 0
+        return Onsets.of(rows, self.pause_onsets, max(SEGMENTS_OF_A_PASS, bends))
 
 
 def _onsets(row: Iterable[Struck]) -> list[tuple[float, float]]:

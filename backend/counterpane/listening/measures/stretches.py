@@ -27,6 +27,8 @@ from counterpane.listening.measures.tempo_line import Floats, Mask, Row, TempoLi
 
 # In quarters: any length does, since a step of its own stands before each pass.
 _BETWEEN_PASSES = 1.0
+# Both hands, each onset by itself, show more of the tempo than the line through their averages, which had none.
+SEGMENTS_OF_A_PASS = 8
 # In notes. An hour of practice would otherwise cost seconds.
 _LONGEST = 600
 
@@ -36,7 +38,7 @@ class Onsets:
     """The plain onsets of one pass or more, one entry a hand and onset, in the order of playing.
 
     `written` are quarters from the start of the piece, `along` quarters along the playing, which never fall;
-    before each of `steps` (indices) time may have stood still.
+    before each of `steps` (indices) time may have stood still. `most_segments` bounds how often the tempo bends.
     """
 
     written: Floats
@@ -44,15 +46,21 @@ class Onsets:
     left: Mask
     times_ms: Floats
     steps: tuple[int, ...]
+    most_segments: int
 
     @classmethod
-    def of(cls, rows: Sequence[tuple[float, bool, float]], pauses: Sequence[float]) -> Onsets:
+    def of(
+        cls,
+        rows: Sequence[tuple[float, bool, float]],
+        pauses: Sequence[float],
+        most_segments: int = SEGMENTS_OF_A_PASS,
+    ) -> Onsets:
         """Take rows of written onset, whether the left hand's, and time (ms), and the onsets after pauses."""
         onsets, left, times = (np.array(column) for column in zip(*rows, strict=True))
         steps = tuple(int(start) for start in np.searchsorted(onsets, pauses))
-        return cls(onsets, onsets, left, times, steps)
+        return cls(onsets, onsets, left, times, steps, most_segments)
 
-    def then(self, later: Onsets) -> Onsets:
+    def then(self, later: Onsets, most_segments: int) -> Onsets:
         """Return these onsets with a later pass behind them."""
         shift = self.along[-1] + _BETWEEN_PASSES - later.along[0]
         joint = len(self.written)
@@ -62,12 +70,13 @@ class Onsets:
             np.concatenate((self.left, later.left)),
             np.concatenate((self.times_ms, later.times_ms)),
             (*self.steps, joint, *(joint + step for step in later.steps)),
+            most_segments,
         )
 
     def line(self) -> TempoLine:
         """Fit one tempo to all; how much later the left hand comes throughout is a parameter of its own."""
         both = self.left.any() and not self.left.all()
-        return Row(self.along, self.times_ms, second_hand=self.left if both else None).fit(self.steps)
+        return Row(self.along, self.times_ms, self.most_segments, self.left if both else None).fit(self.steps)
 
 
 @dataclass(frozen=True)
@@ -94,6 +103,8 @@ def find_stretches(passes: Iterable[Onsets]) -> list[Stretch]:
 def _joined(before: Stretch, after: Stretch) -> Stretch | None:
     if len(before.onsets.written) > _LONGEST:
         return None
-    onsets = before.onsets.then(after.onsets)
+    # One tempo need not bend oftener than both did, and once between them.
+    most = max(before.line.segments, 0) + max(after.line.segments, 0) + 1
+    onsets = before.onsets.then(after.onsets, most)
     together = Stretch(onsets, onsets.line())
     return together if criterion(together.line) <= criterion(before.line, after.line) else None

@@ -118,12 +118,12 @@ class Row:
     """Onsets (quarters, never falling) and their times (ms), to fit lines to; the bases laid over them are kept.
 
     Expects at least two notes. Notes marked as `second_hand` may come later or earlier than the others by a
-    constant; `segments`, where given, are not chosen.
+    constant. The line has `most_segments` at the most.
     """
 
     onsets: Floats
     times_ms: Floats
-    segments: int | None = None
+    most_segments: int = MOST_SEGMENTS
     second_hand: Mask | None = None
     bases: dict[int, Floats] = field(default_factory=dict)
 
@@ -162,13 +162,12 @@ class Row:
         return TempoLine(self.onsets, self.times_ms, left, design, parameters, kept, breaks, self.reach, segments)
 
     def _choices(self, breaks: int) -> list[int]:
-        if self.segments is not None:
-            return [self.segments]
-        reach = self.onsets[-1] - self.onsets[0]
+        first, last = self.reach
         notes = len(self.onsets)
-        most = int(min(reach / QUARTERS_A_SEGMENT, notes / NOTES_A_SEGMENT - 3 - breaks / 2, MOST_SEGMENTS))
-        choices = [LINE, PARABOLA] if notes >= 2 * NOTES_A_SEGMENT else [LINE]
-        return choices + [n for n in _SEGMENTS if n < most] + [most] * (most > 0)
+        room = min((last - first) / QUARTERS_A_SEGMENT, notes / NOTES_A_SEGMENT - 3 - breaks / 2)
+        most = min(int(room), self.most_segments)
+        few = [LINE, PARABOLA] if notes >= 2 * NOTES_A_SEGMENT and self.most_segments > LINE else [LINE]
+        return few + [n for n in _SEGMENTS if n < most] + [most] * (most > 0)
 
 
 def criterion(*lines: TempoLine) -> float:

@@ -105,7 +105,7 @@ def _with_overlooked(row: Row, line: TempoLine) -> TempoLine | None:
     """
     if len(line.onsets) > _LONGEST_SEARCH:
         return None
-    straight = replace(row, segments=LINE).fit(line.breaks)
+    straight = replace(row, most_segments=LINE).fit(line.breaks)
     for found in (_likely_steps(line), _likely_steps(straight)):
         if found:
             longer = _only_sure(row, tuple(sorted({*line.breaks, *found})))
