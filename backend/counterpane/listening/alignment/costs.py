@@ -29,8 +29,7 @@ JUMP_TO_PASSAGE = 3.2
 JUMP_TO_MEASURE = 4.8
 JUMP_TO_BEAT = 5.6
 JUMP_ANYWHERE = 6.0
-ENTER_BY_WRONG_KEY = 2.0
-"""A passage or a measure may be begun with a wrong key that costs no more than this."""
+"""Only a passage or a measure is begun with a wrong key."""
 
 JUST_BACK = 2.0
 """What a jump back within reach is cheaper than one from anywhere ..."""

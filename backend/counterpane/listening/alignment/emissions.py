@@ -40,8 +40,8 @@ def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Em
     after_pause = stay.copy()
     _allow_ornaments(stay, written, positions, unique)
     _allow_second_strokes(stay, written, positions, unique)
-    by_wrong_key = (take <= costs.ENTER_BY_WRONG_KEY) & (positions.entry < costs.JUMP_TO_BEAT)
-    enter = np.where(written_here | by_wrong_key, positions.entry + take, np.inf)
+    likely_place = positions.entry < costs.JUMP_TO_BEAT
+    enter = np.where(written_here | likely_place, positions.entry + take, np.inf)
     return Emissions({key: row for row, key in enumerate(unique)}, take, enter, stay, after_pause)
 
 

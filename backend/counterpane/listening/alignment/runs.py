@@ -149,7 +149,7 @@ def _false_start(
 
 
 def _is_wrong(stroke: Stroke, written: Written, keys: Sequence[int]) -> bool:
-    return (stroke.group, keys[stroke.event]) not in written.by_group_and_key
+    return not stroke.takes or (stroke.group, keys[stroke.event]) not in written.by_group_and_key
 
 
 def _is_jump(move: Move, origin: int, target: int, elapsed: float, usual_pace: float, written: Written) -> bool:

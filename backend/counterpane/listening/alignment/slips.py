@@ -21,8 +21,8 @@ _REACH_SEMITONES = 14
 _TOGETHER_MS = 45.0
 _ONSETS_AWAY = 2
 _FOLLOWERS = 4
-_PATH_AGREES = 0.3
-"""The path knows the order of keys but not their times."""
+_IN_PLACE, _IN_PLACE_MS = 0.6, 120.0
+"""A wrong key comes so near to when its note was due, in steps or in time, or where the path has it."""
 
 _KEY_COST = {1: 0.0, 2: 0.0, 3: 0.15, 4: 0.25, 12: 0.05}
 
@@ -171,15 +171,13 @@ class _Slips:
         for note in [note for near in groups for note in free.get(near, ())]:
             group = self.written.group_of[note]
             key_cost = self._key_cost(event, note)
-            if key_cost is None:
+            if key_cost is None or not self.pairs.keeps_order(note, event):
                 continue
-            if not self.pairs.keeps_order(note, event):
-                continue
-            path_agrees = stroke.takes and stroke.group == group and self._is_nearest(event, note)
+            path_agrees = stroke.takes and stroke.group == group
             gap = self._local_gap(group)
             misfit = self.line.misfit_ms(self.written.onset_of[note], time)
-            if path_agrees or misfit <= max(120.0, 0.6 * gap):
-                yield min(misfit / gap, 1.0) + key_cost - _PATH_AGREES * path_agrees, event, note, False
+            if path_agrees or misfit <= max(_IN_PLACE_MS, _IN_PLACE * gap):
+                yield min(misfit / gap, 1.0) + key_cost, event, note, False
 
     def _corrections(
         self, event: int, free: Mapping[int, Sequence[int]]
@@ -232,11 +230,6 @@ class _Slips:
         if semitones == 0 or semitones > _REACH_SEMITONES:
             return None
         return _KEY_COST.get(semitones, 0.06 * semitones)
-
-    def _is_nearest(self, event: int, note: int) -> bool:
-        """Whether no other note of the same onset is likelier to be meant by the key."""
-        costs = [self._key_cost(event, other) for other in self.written.members[self.written.group_of[note]]]
-        return self._key_cost(event, note) == min(cost for cost in costs if cost is not None)
 
     def _local_gap(self, group: int) -> float:
         """Return the time between the onsets around this one, in milliseconds."""
