@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
@@ -9,11 +10,13 @@ from counterpane.errors import CounterpaneError, NotFound
 from counterpane.listening.assess import assess
 from counterpane.listening.engine import ENGINE
 from counterpane.listening.events import performance_from_raw
+from counterpane.listening.pictures import attempt_pictures
 from counterpane.listening.played_tempo import played_tempo
 from counterpane.listening.report import assessment_json
+from counterpane.listening.weak_spots import tallies_from_json, weak_spots
 from counterpane.model.assessment import Assessment
 from counterpane.model.performance import Performance
-from counterpane.model.practice import Passage
+from counterpane.model.practice import Decision, Passage
 from tests.listening.measures.figures import number, rows
 from tests.listening.measures.playing import (
     Key,
@@ -22,6 +25,7 @@ from tests.listening.measures.playing import (
     performance_of,
     piece_of,
     play,
+    sequence_of,
     statement_of,
 )
 
@@ -207,3 +211,49 @@ def test_the_same_key_events_give_the_same_assessment() -> None:
     """Assessed twice, word for word the same: no clock and no chance in it."""
     performance = performance_of(play(PIECE, late_ms=jitter(30, 9)))
     assert assessment_json(_assess(performance)) == assessment_json(_assess(performance))
+
+
+@pytest.mark.parametrize("parts", [3, 5, 6, 7])
+def test_places_on_tuplets_are_found_again(parts: int) -> None:
+    """Entries, sequences, covered statements and cut notes on thirds, fifths, sixths and sevenths of a quarter.
+
+    Each begins on an upbeat of one such part, after a long note. Everything made from an attempt names these
+    places: findings, pictures, and the counts by measure that weak spots and the lesson brief are made from.
+    """
+    tuplet = " ".join(f"{name}:1/{parts}" for name in ["C5", "D5", "E5", "F5", "G5", "A5", "B5"][:parts])
+    measure = f"{tuplet} {tuplet} C5:{2 * parts - 1}/{parts} B4:1/{parts} "
+    piece = piece_of(measure * 6, "C3:1 G3:1 E3:1 G3:1 " * 6)
+    order = [note.id for note in piece.notes if note.hand == "right"]
+    upbeats = [n for n, note in enumerate(order) if piece.by_id[note].onset % 4 == 4 - Fraction(1, parts)]
+    subjects = [order[n : n + 2 * parts + 3] for n in (upbeats[0], upbeats[2])]
+    cut, slip = piece.by_id[order[upbeats[3]]].onset, order[upbeats[4]]
+    keys = play(
+        piece,
+        velocity=lambda note: 40 + round(2 * float(note.onset)) if note.hand == "right" else 110,
+        late_ms=lambda note: -400.0 if note.onset >= cut else 0.0,
+        length=lambda _: 1.0,
+    )
+    keys = [replace(key, midi=key.midi + 1) if key.note == slip else key for key in keys]
+    analysis = analysis_of(
+        statements=tuple(statement_of(piece, *ids) for ids in subjects),
+        sequences=tuple(sequence_of(piece, *ids) for ids in subjects),
+    )
+    decision = Decision("A1", 1, 6, "grow", "joined", "none", by="teacher")
+    performance = performance_of(keys)
+    found = assess(piece, analysis, WHOLE, performance, decisions=(decision,))
+    kinds = {finding.kind for finding in found.findings}
+    assert {"entries", "covered", "praise_sequence_grows", "cut_short", "wrong_note_once"} <= kinds
+    report = json.loads(json.dumps(assessment_json(found)))
+    assert _offsets(report) >= {float(piece.by_id[subject[0]].onset) for subject in subjects} | {float(cut)}
+    assert _offsets(report) <= {float(note.onset) for note in piece.notes}
+    assert len(attempt_pictures(piece, analysis, found, performance)) >= 3
+    (weak,) = weak_spots([tallies_from_json(report["by_measure"])])
+    assert (weak.measure, weak.hand) == (found.passage.first_measure + int(piece.by_id[slip].onset // 4), "right")
+
+
+def _offsets(report: object) -> set[float]:
+    """Return the offset of every place that a report names."""
+    if isinstance(report, dict):
+        own = {report["offset"]} if "offset" in report else set()
+        return own.union(*map(_offsets, report.values()))
+    return set().union(*map(_offsets, report)) if isinstance(report, list) else set()

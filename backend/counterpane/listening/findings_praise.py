@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from counterpane.listening.measures.shape import onset_at
 from counterpane.listening.observations import Case, Observation
 
 # How close to its goal a tempo must be to be called the goal's, and how close to be called steady.
@@ -51,13 +52,10 @@ def _entries(case: Case) -> Iterator[Observation]:
 def _sequences(case: Case) -> Iterator[Observation]:
     for row in case.rows("sequences", "each"):
         if row["follows_plan"] is True and row["direction"] in ("grows", "fades"):
-            start, end = row["start"], row["end"]
-            assert isinstance(start, dict)
-            assert isinstance(end, dict)
             yield Observation(
                 f"praise_sequence_{row['direction']}",
-                float(start["offset"]),
-                float(end["offset"]),
+                onset_at(row, "start"),
+                onset_at(row, "end"),
                 7.5,
                 {"change": round(float(str(row["change"])))},
             )

@@ -6,11 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from counterpane.listening.measures.shape import onset_at
 from counterpane.listening.measures.thresholds import LEGATO_SHARE
 from counterpane.listening.observations import Case, Observation
 from counterpane.model.piece import Hand
-
-Row = dict[str, object]
 
 
 def entries(case: Case) -> Iterator[Observation]:
@@ -19,7 +18,7 @@ def entries(case: Case) -> Iterator[Observation]:
     missed = [row for row in rows if row["heard_by"] is None]
     if not missed:
         return
-    onset = _offset(missed[0], "place")
+    onset = onset_at(missed[0], "place")
     yield Observation(
         "entries",
         onset,
@@ -42,8 +41,8 @@ def sequences(case: Case) -> Iterator[Observation]:
         change = float(str(row["change"]))
         yield Observation(
             kind,
-            _offset(row, "start"),
-            _offset(row, "end"),
+            onset_at(row, "start"),
+            onset_at(row, "end"),
             20.0 + min(abs(change) / 4, 5.0),
             {
                 "change": round(change),
@@ -61,8 +60,8 @@ def balance(case: Case) -> Iterator[Observation]:
         below = -float(str(worst["above"]))
         yield Observation(
             "covered",
-            _offset(worst, "start"),
-            _offset(worst, "end"),
+            onset_at(worst, "start"),
+            onset_at(worst, "end"),
             16.0 + min(2.0 * len(covered) + below / 3, 13.0),
             {"count": len(covered), "below": round(below)},
             _hand(worst),
@@ -103,11 +102,5 @@ def flexibility(case: Case) -> Iterator[Observation]:
         )
 
 
-def _offset(row: Row, key: str) -> float:
-    place = row[key]
-    assert isinstance(place, dict)
-    return float(place["offset"])
-
-
-def _hand(row: Row) -> Hand:
+def _hand(row: dict[str, object]) -> Hand:
     return "left" if row["hand"] == "left" else "right"

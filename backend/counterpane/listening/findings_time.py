@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from counterpane.listening.measures.deviations import measure_spreads
+from counterpane.listening.measures.shape import onset_at
 from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
 from counterpane.listening.observations import Case, Evidence, Observation
 from counterpane.model.piece import Hand
@@ -46,10 +47,8 @@ def hesitations(case: Case) -> Iterator[Observation]:
 def cut_short(case: Case) -> Iterator[Observation]:
     """Observe a rest or a long note that was not given its time."""
     for row in case.rows("hesitations", "cuts"):
-        place, quarters = row["place"], row["quarters"]
-        assert isinstance(place, dict)
+        onset, quarters = onset_at(row, "place"), row["quarters"]
         assert isinstance(quarters, float)
-        onset = float(place["offset"])
         yield Observation(
             "cut_short", onset, onset, 26.0 + 4.0 * min(quarters, 2.0), {"quarters": round(quarters, 2)}
         )

@@ -11,10 +11,12 @@ from collections.abc import Mapping
 from counterpane.model.piece import Place
 
 Measured = dict[str, object]
+# What says where: it is looked up again, and a third of a quarter rounded is no place in the score.
+_EXACT = ("beat", "offset")
 
 
 def measured(value: float | None, unit: str, notes: int, **more: object) -> Measured:
-    """Return a measure that could be taken; numbers are rounded to three decimals."""
+    """Return a measure that could be taken; numbers are rounded to three decimals, places stay exact."""
     return {"value": _rounded(value), "unit": unit, "reason": None, "notes": notes} | {
         key: _rounded(item) for key, item in more.items()
     }
@@ -30,11 +32,18 @@ def place_json(place: Place) -> dict[str, float]:
     return {"measure": place.measure, "beat": float(place.beat), "offset": float(place.offset)}
 
 
+def onset_at(row: Mapping[str, object], key: str) -> float:
+    """Return the written onset (quarters) of the place that a measure's row holds under `key`."""
+    place = row[key]
+    assert isinstance(place, Mapping)
+    return float(place["offset"])
+
+
 def _rounded(value: object) -> object:
     if isinstance(value, float):
         return round(value, 3)
     if isinstance(value, Mapping):
-        return {key: _rounded(item) for key, item in value.items()}
+        return {key: item if key in _EXACT else _rounded(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
         return [_rounded(item) for item in value]
     return value

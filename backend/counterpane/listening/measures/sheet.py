@@ -135,7 +135,7 @@ class Sheet:
         """
         index = np.maximum(np.searchsorted(self._measure_starts, onsets, side="right") - 1, 0)
         first_beat, beat = self._beats[index].T
-        pairs, place = beat / (2 * values), (onsets - first_beat) / values
+        pairs, place = (beat / (2 * values)).round(6), ((onsets - first_beat) / values).round(6)
         fits = (pairs >= 1) & (pairs % 1 == 0) & (place % 1 == 0)
         return np.where(fits, place % 2, np.nan)
 
