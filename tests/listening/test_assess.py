@@ -213,6 +213,35 @@ def test_the_same_key_events_give_the_same_assessment() -> None:
     assert assessment_json(_assess(performance)) == assessment_json(_assess(performance))
 
 
+def test_a_key_that_both_hands_share_sounds_for_both() -> None:
+    """G4 is written for both hands at beat 3 and struck once, as it must be: every note came, at the first try.
+
+    The left hand's entry on that key is stressed, and counts among those that could be heard.
+    """
+    piece = piece_of("C5:1/2 D5:1/2 E5:1/2 F5:1/2 G4:1 C5:1 " * 6, "C3:1 E3:1 G4:1 E3:1 " * 6)
+    shared = {note.id for note in piece.notes if note.midi == 67}
+    left = [note.id for note in piece.notes if note.hand == "left"]
+    keys = play(piece, velocity=lambda note: 90 if note.id == "l6" else 60)
+    keys = [key for key in keys if not (key.note in shared and str(key.note).startswith("r"))]
+    found = assess(piece, analysis_of(statements=(statement_of(piece, *left[6:12]),)), WHOLE, performance_of(keys))
+    assert found.measures["accuracy"]["first_try"] == 1
+    assert [row["heard_by"] for row in rows(found.measures["entries"]["each"])] == ["stress"]
+    kinds = {finding.kind for finding in found.findings}
+    assert "praise_notes" in kinds
+    assert not any(kind.startswith("left_out") for kind in kinds)
+    assert sum(tally.left_out for tally in found.tallies) == 0
+
+
+def test_a_shared_key_that_nobody_struck_is_missing() -> None:
+    """Without the shared key, both hands' notes are missing at that beat, and only there."""
+    piece = piece_of("C5:1/2 D5:1/2 E5:1/2 F5:1/2 G4:1 C5:1 " * 6, "C3:1 E3:1 G4:1 E3:1 " * 6)
+    gone = {note.id for note in piece.notes if note.midi == 67 and note.onset == 10}
+    shared = {note.id for note in piece.notes if note.midi == 67 and note.hand == "left"}
+    keys = [key for key in play(piece) if key.note not in gone | shared]
+    found = assess(piece, analysis_of(), WHOLE, performance_of(keys))
+    assert [(tally.measure, tally.left_out) for tally in found.tallies if tally.left_out] == [(3, 1), (3, 1)]
+
+
 @pytest.mark.parametrize("parts", [3, 5, 6, 7])
 def test_places_on_tuplets_are_found_again(parts: int) -> None:
     """Entries, sequences, covered statements and cut notes on thirds, fifths, sixths and sevenths of a quarter.

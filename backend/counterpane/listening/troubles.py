@@ -130,15 +130,18 @@ def _wrong(one: Pass) -> Iterator[Trouble]:
 
 
 def _left_out(heard: Heard, one: Pass) -> Iterator[Trouble]:
-    """Yield what a pass left out: notes between its first and last onset, in the hands that were playing."""
-    struck = {s.note.id for s in one.struck}
+    """Yield what a pass left out: notes between its first and last onset, in the hands that were playing.
+
+    A note that both hands share is not missing when its key was struck once.
+    """
+    own = {struck.note.id for struck in one.struck}
     first, last = one.struck[0].onset, one.struck[-1].onset
     for hand in heard.sheet.hands:
         due = [note for note in heard.sheet.notes_between(hand, first, last) if note.id not in heard.not_reached]
-        missing = [note for note in due if note.id not in struck]
-        if len(due) - len(missing) >= _PLAYING_SHARE * len(due):
-            for note in missing:
-                yield Trouble("left_out", float(note.onset), hand, one.run, note.id)
+        if sum(note.id in own for note in due) >= _PLAYING_SHARE * len(due):
+            for note in due:
+                if note.id not in one.by_note:
+                    yield Trouble("left_out", float(note.onset), hand, one.run, note.id)
 
 
 def _hesitations(heard: Heard, one: Pass) -> Iterator[Trouble]:

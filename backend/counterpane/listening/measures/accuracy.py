@@ -64,9 +64,10 @@ def _shares(heard: Heard, hands: tuple[Hand, ...], added: int | None) -> Measure
 
 
 def _first_try(heard: Heard) -> float:
-    first: dict[str | None, bool] = {}
+    first: dict[str, bool] = {}
     for event in heard.alignment.events:
-        if event.note in heard.sheet.order and event.note not in first:
-            first[event.note] = event.status != "replacement"
+        if event.note in heard.sheet.order:
+            for note in (event.note, *(other.id for other in heard.sheet.unisons.get(event.note, ()))):
+                first.setdefault(note, event.status != "replacement")
     reached = sum(1 for status in heard.statuses.values() if status != "not_reached")
     return round(sum(first.values()) / reached, 3) if reached else 0.0

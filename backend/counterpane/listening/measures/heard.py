@@ -51,22 +51,31 @@ class Struck:
 class Pass:
     """What was struck between two jumps, in written order.
 
-    `corrected` holds the notes that were put right, with the event of the (first) wrong key before.
+    `unisons` are notes that had no key of their own: another note of the same key and onset sounded them too; they
+    tell nothing of timing. `corrected` holds the notes that were put right, with the event of the (first) wrong key.
     """
 
     run: int
     struck: tuple[Struck, ...]
+    unisons: tuple[Struck, ...] = ()
     corrected: Mapping[str, int] = field(default_factory=dict)
 
     @cached_property
     def by_hand(self) -> dict[Hand, tuple[Struck, ...]]:
-        """The struck notes of each hand, in written order."""
-        return {hand: tuple(s for s in self.struck if s.note.hand == hand) for hand in HANDS}
+        """The notes of each hand that sounded, in written order."""
+        return {hand: tuple(s for s in self.sounding if s.note.hand == hand) for hand in HANDS}
 
     @cached_property
     def by_note(self) -> dict[str, Struck]:
-        """The struck notes by their ids."""
-        return {struck.note.id: struck for struck in self.struck}
+        """The notes that sounded, by their ids."""
+        return {struck.note.id: struck for struck in self.sounding}
+
+    @cached_property
+    def sounding(self) -> tuple[Struck, ...]:
+        """What was struck and what sounded with it, in written order."""
+        if not self.unisons:
+            return self.struck
+        return tuple(sorted((*self.struck, *self.unisons), key=lambda struck: struck.onset))
 
     @cached_property
     def asynchronies(self) -> tuple[tuple[float, float], ...]:
@@ -208,7 +217,7 @@ def hear(piece: Piece, passage: Passage, performance: Performance, alignment: Al
             note, played = piece.by_id[result.note], performance.notes[result.event]
             plain = note.id not in sheet.loose and (wrong or note.id not in mistaken[result.run])
             pairs[result.run][note.id] = _struck(sheet, note, played, result.status, plain)
-    passes = tuple(_pass(run, group, mistaken[run], sheet.order) for run, group in sorted(pairs.items()))
+    passes = tuple(_pass(run, group, mistaken[run], sheet) for run, group in sorted(pairs.items()))
     return Heard(sheet, passage, performance, alignment, passes)
 
 
@@ -216,7 +225,17 @@ def _struck(sheet: Sheet, note: Note, played: PlayedNote, status: EventStatus, p
     return Struck(note, sheet.onset_of[note.id], sheet.end_of[note.id], played, status, plain)
 
 
-def _pass(run: int, group: dict[str, Struck], mistaken: dict[str, int], order: dict[str, int]) -> Pass:
-    ordered = tuple(sorted(group.values(), key=lambda struck: order[struck.note.id]))
+def _pass(run: int, group: dict[str, Struck], mistaken: dict[str, int], sheet: Sheet) -> Pass:
+    ordered = tuple(sorted(group.values(), key=lambda struck: sheet.order[struck.note.id]))
     corrected = {note: event for note, event in mistaken.items() if group[note].status != "replacement"}
-    return Pass(run, ordered, corrected)
+    return Pass(run, ordered, _unisons(group, sheet), corrected)
+
+
+def _unisons(group: dict[str, Struck], sheet: Sheet) -> tuple[Struck, ...]:
+    found = {
+        other.id: _struck(sheet, other, one.played, one.status, plain=False)
+        for note, one in group.items()
+        for other in sheet.unisons.get(note, ())
+        if other.id not in group
+    }
+    return tuple(found.values())

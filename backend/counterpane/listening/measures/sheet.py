@@ -92,6 +92,15 @@ class Sheet:
         return frozenset(spot for spot, count in counts.items() if count > 1)
 
     @cached_property
+    def unisons(self) -> dict[str, tuple[Note, ...]]:
+        """For each note that shares its key and onset with others, by its id: the others; one stroke plays all."""
+        groups: dict[tuple[float, int], list[Note]] = defaultdict(list)
+        for note in self.expected:
+            groups[self.onset_of[note.id], note.midi].append(note)
+        shared = [group for group in groups.values() if len(group) > 1]
+        return {one.id: tuple(note for note in group if note is not one) for group in shared for one in group}
+
+    @cached_property
     def after_fermatas(self) -> frozenset[float]:
         """Onsets of what follows a fermata: the time before them is free."""
         return frozenset(self.end_of[note.id] for note in self.expected if note.fermata)
