@@ -365,3 +365,59 @@ def test_numbers_follow_the_language() -> None:
     texts = {language: _assess(piece, keys, language=language).for_student[0].text for language in ("en", "de")}
     assert "1.2 seconds" in texts["en"]
     assert "1,2 Sekunden" in texts["de"]
+
+
+def _in_turn(piece: Piece, *stretches: tuple[float, float]) -> list[Key]:
+    """Play stretches of the piece, from an onset up to another, one after the other in time."""
+    quarter = 60_000 / TEMPO
+    keys: list[Key] = []
+    done = 0.0
+    for start, end in stretches:
+        late = (done - start) * quarter
+        keys += [
+            replace(key, onset_ms=key.onset_ms + late)
+            for key in _from(piece, _until(piece, play(piece, TEMPO), end), start)
+        ]
+        done += end - start
+    return keys
+
+
+def test_a_loop_in_time_is_good_practice() -> None:
+    """The first half of measure 3 four times round in time and without a fault, then on: nothing stopped."""
+    piece = _piece()
+    found = _assess(piece, _in_turn(piece, (0, 10), (8, 10), (8, 10), (8, 10), (8, 32)))
+    assert not any(finding.kind.startswith(("stumble", "stop")) for finding in found.findings)
+    assert sum(tally.stops for tally in found.tallies) == 0
+
+
+def test_a_loop_with_a_wrong_key_before_each_return_is_a_stumble() -> None:
+    """The same way round, but each time the last key before the return was wrong: that is a stumble."""
+    piece = _piece()
+    slip = {note.id for note in piece.notes if note.hand == "right" and note.onset == Fraction(19, 2)}
+    keys = _in_turn(piece, (0, 10), (8, 10), (8, 10), (8, 32))
+    quarter = 60_000 / TEMPO
+    keys = [
+        replace(key, midi=key.midi + 1) if key.note in slip and key.onset_ms < 1000 + 14 * quarter else key
+        for key in keys
+    ]
+    assert _assess(piece, keys).for_student[0].kind in ("stumble", "same_wrong_note")
+
+
+def test_a_beat_that_both_hands_passed_over_is_a_skip() -> None:
+    """From measure 3, beat 2 straight on to beat 4: nobody is told that the notes of one hand did not sound."""
+    piece = _piece()
+    found = _assess(piece, _in_turn(piece, (0, 10), (11, 32)))
+    kinds = [finding.kind for finding in found.findings]
+    (skip,) = (finding for finding in found.findings if finding.kind.startswith("skipped"))
+    assert skip.text == "From measure 3, after beat 2 the playing went straight on to measure 3, beat 4."
+    assert skip in found.for_student
+    assert not any(kind.startswith(("left_out", "cut_short")) for kind in kinds)
+
+
+def test_two_beats_that_sound_in_one_hand_are_no_skip() -> None:
+    """The left hand goes on while the right is silent for two beats: notes of the right hand did not sound."""
+    piece = _piece()
+    silent = {note.id for note in piece.notes if note.hand == "right" and 8 < note.onset < 11}
+    keys = [key for key in play(piece, TEMPO) if key.note not in silent]
+    (left_out,) = (f for f in _assess(piece, keys).findings if f.kind.startswith(("left_out", "skipped")))
+    assert (left_out.kind, left_out.hand, left_out.place.measure) == ("left_out", "right", 3)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from counterpane.listening import findings_notes, findings_shape, findings_time
+from counterpane.listening import findings_notes, findings_route, findings_shape, findings_time
 from counterpane.listening.findings_praise import praise
 from counterpane.listening.measures import Heard, Measured
 from counterpane.listening.observations import Case, Observation
@@ -37,7 +37,9 @@ OBSERVERS: tuple[Observer, ...] = (
     findings_notes.stops_all_over,
     findings_notes.wrong_notes,
     findings_notes.added_notes,
-    findings_notes.not_all_played,
+    findings_route.one_hand,
+    findings_route.not_all_played,
+    findings_route.skipped,
     findings_time.hesitations,
     findings_time.cut_short,
     findings_time.rhythm,
@@ -55,7 +57,17 @@ OBSERVERS: tuple[Observer, ...] = (
 )
 
 # Findings about one place: a student hears of each place once.
-_PLACED = ("stumble", "same_wrong_note", "wrong_note", "left_out", "hesitation", "stop", "cut_short", "corrected")
+_PLACED = (
+    "stumble",
+    "same_wrong_note",
+    "wrong_note",
+    "left_out",
+    "hesitation",
+    "stop",
+    "cut_short",
+    "corrected",
+    "skipped",
+)
 # Findings that explain every wrong note among theirs.
 _ONE_CAUSE = ("misread", "octave")
 
@@ -119,6 +131,7 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
         note for observation in seen if observation.kind.startswith(_ONE_CAUSE) for note in observation.notes
     }
     apart = [observation for observation in seen if observation.kind == "hands_apart_here"]
+    skipped = [observation for observation in seen if observation.kind.startswith("skipped")]
     busy = any(observation.weight >= SERIOUS for observation in seen)
 
     def explained(observation: Observation) -> bool:
@@ -126,7 +139,7 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
         if kind.startswith("uneven"):
             return observation.hand in rhythm_hands or bool(apart)
         if kind.startswith(("hesitation", "cut_short")):
-            return any(one.start <= observation.start <= one.end + _JUST_AFTER for one in apart)
+            return any(one.start <= observation.start <= one.end + _JUST_AFTER for one in apart + skipped)
         if kind.startswith(("wrong_note", "same_wrong_note")):
             return bool(observation.notes) and set(observation.notes) <= one_cause
         return (

@@ -160,37 +160,6 @@ def added_notes(case: Case) -> Iterator[Observation]:
         yield Observation("added", start, end, 20.0 + min(len(added), 10), {"count": len(added), "here": count})
 
 
-def not_all_played(case: Case) -> Iterator[Observation]:
-    """Observe that a hand was silent, or that the passage was not begun at its start or not played to its end."""
-    played = [struck for one in case.heard.passes for struck in one.struck]
-    silent = [hand for hand in case.heard.sheet.hands if all(struck.note.hand != hand for struck in played)]
-    if silent and played:
-        yield Observation("one_hand", case.first, case.last, 52.0, {"hands": 1}, silent[0])
-    playing = [hand for hand in case.heard.sheet.hands if hand not in silent]
-    missing = [
-        float(note.onset)
-        for note in case.heard.sheet.expected
-        if note.hand in playing and note.id in case.heard.not_reached
-    ]
-    for kind, onsets, at in (
-        (
-            ("stopped_early", [o for o in missing if o > played[-1].onset], max(s.onset for s in played)),
-            ("began_late", [o for o in missing if o < played[0].onset], min(s.onset for s in played)),
-        )
-        if played
-        else ()
-    ):
-        share = len(onsets) / len(case.heard.sheet.expected)
-        if len(onsets) >= 2 and share > 0.02:
-            yield Observation(kind, at, at, 24.0 + 26.0 * share, {"missing_share": round(share, 2)})
-    for jump in case.heard.alignment.jumps:
-        if jump.kind == "skip" and jump.from_place is not None:
-            start, end = float(jump.from_place.offset), float(jump.to_place.offset)
-            between = [onset for onset in missing if start < onset < end]
-            if between:
-                yield Observation("skipped", between[0], between[-1], 33.0, {"quarters": end - start})
-
-
 def stops_all_over(case: Case) -> Iterator[Observation]:
     """Observe many places with a hesitation or a stop: the tempo is too fast for now, or the passage too long."""
     halting = ("hesitation", "stop", "corrected")

@@ -1,8 +1,8 @@
 """Where an attempt went wrong: every trouble with its place, hand and pass, and the spots where they gather.
 
-A trouble is a wrong note, one that was put right, a note left out, a hesitation, or a stop after which the player
-went back. Counting goes by passes: three wrong notes in one pass are one troubled visit; the same spot in three
-passes is three.
+A trouble is a wrong note, one that was put right, a note left out alone or in a stretch that was skipped, a
+hesitation, or a stop after which the player went back. Counting goes by passes: three wrong notes in one pass are
+one troubled visit; the same spot in three passes is three.
 """
 
 from __future__ import annotations
@@ -14,13 +14,18 @@ from typing import Literal
 
 from counterpane.listening.measures.heard import Heard, Pass
 from counterpane.listening.measures.hesitations import corrects
-from counterpane.model.assessment import MeasureTally
+from counterpane.listening.measures.thresholds import hesitation_limit_ms
+from counterpane.listening.skips import find_skips, missing_notes
+from counterpane.model.assessment import Jump, MeasureTally
 from counterpane.model.piece import Hand
+from counterpane.units import quarters_to_ms
 
-TroubleKind = Literal["wrong", "corrected", "left_out", "hesitation", "stop"]
+TroubleKind = Literal["wrong", "corrected", "left_out", "skipped", "hesitation", "stop"]
 NEAR_QUARTERS = 1.0
 WIDEST_SPOT_QUARTERS = 4.0
-_PLAYING_SHARE = 0.25
+# A loop has three onsets at least: fewer, struck again, are a stutter. Keys looked at before its return.
+_SHORTEST_LOOP = 2
+_JUST_BEFORE = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +116,7 @@ def tally(heard: Heard, troubles: Iterable[Trouble]) -> tuple[MeasureTally, ...]
             troubled=len(runs[cell]),
             notes=notes,
             wrong=counts[cell]["wrong"] + counts[cell]["corrected"],
-            left_out=counts[cell]["left_out"],
+            left_out=counts[cell]["left_out"] + counts[cell]["skipped"],
             hesitations=counts[cell]["hesitation"],
             stops=counts[cell]["stop"],
         )
@@ -130,18 +135,10 @@ def _wrong(one: Pass) -> Iterator[Trouble]:
 
 
 def _left_out(heard: Heard, one: Pass) -> Iterator[Trouble]:
-    """Yield what a pass left out: notes between its first and last onset, in the hands that were playing.
-
-    A note that both hands share is not missing when its key was struck once.
-    """
-    own = {struck.note.id for struck in one.struck}
-    first, last = one.struck[0].onset, one.struck[-1].onset
-    for hand in heard.sheet.hands:
-        due = [note for note in heard.sheet.notes_between(hand, first, last) if note.id not in heard.not_reached]
-        if sum(note.id in own for note in due) >= _PLAYING_SHARE * len(due):
-            for note in due:
-                if note.id not in one.by_note:
-                    yield Trouble("left_out", float(note.onset), hand, one.run, note.id)
+    skipped = {note.id for skip in find_skips(heard, one) for note in skip.notes}
+    for note in missing_notes(heard, one):
+        kind: TroubleKind = "skipped" if note.id in skipped else "left_out"
+        yield Trouble(kind, heard.sheet.onset_of[note.id], note.hand, one.run, note.id)
 
 
 def _hesitations(heard: Heard, one: Pass) -> Iterator[Trouble]:
@@ -161,7 +158,8 @@ def _stops(heard: Heard) -> Iterator[Trouble]:
         if left not in heard.sheet.rank or _repeats_on_purpose(heard, left, target):
             continue
         waited = played[jump.event].onset_ms - played[jump.event - 1].onset_ms
-        yield Trouble("stop", left, None, run_of[jump.event - 1], ms=waited)
+        if not _goes_round(heard, jump, left, waited):
+            yield Trouble("stop", left, None, run_of[jump.event - 1], ms=waited)
 
 
 def _repeats_on_purpose(heard: Heard, left: float, target: float) -> bool:
@@ -172,3 +170,25 @@ def _repeats_on_purpose(heard: Heard, left: float, target: float) -> bool:
     if target not in heard.sheet.rank:
         return False
     return heard.sheet.begins_measure(heard.sheet.onsets[rank + 1]) and heard.sheet.begins_measure(target)
+
+
+def _goes_round(heard: Heard, jump: Jump, left: float, waited_ms: float) -> bool:
+    """Tell practice in a loop from a breakdown: back in time, and no wrong key just before or at the return."""
+    ranks = heard.sheet.rank
+    near = heard.alignment.events[max(0, jump.event - _JUST_BEFORE) : jump.event + 1]
+    clean = all(event.status in ("as_written", "abandoned") for event in near)
+    back = ranks[left] - ranks.get(float(jump.to_place.offset), ranks[left])
+    if back < _SHORTEST_LOOP or not clean:
+        return False
+    rest = heard.sheet.onsets[ranks[left] + 1] - left
+    quarter = _quarter_ms(heard, heard.alignment.events[jump.event - 1].run)
+    return waited_ms < rest * quarter + hesitation_limit_ms(rest * quarter, quarter)
+
+
+def _quarter_ms(heard: Heard, run: int) -> float:
+    """Return a quarter's length in a pass as it was played, or as the drill asks where one onset does not tell."""
+    onsets = next((one.merged_onsets for one in heard.passes if one.run == run), [])
+    if len(onsets) < 2:
+        return quarters_to_ms(1.0, heard.passage.tempo)
+    (first, start), (last, end) = onsets[0], onsets[-1]
+    return (end - start) / (last - first)

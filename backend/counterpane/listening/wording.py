@@ -3,9 +3,9 @@
 Each kind of finding is a table with `text` and `next`; names in braces are the numbers of its evidence and the
 words below. A teacher may edit them without touching code.
 
-Words that every template may use: {where} the place, {hand} the hand with its article, {measure}, {beat},
-{end_measure}, {times} ("twice"), {alone} ("the left hand alone"), {value} ("sixteenths"), {interval} ("an
-octave"), {written} and {played} the names of notes.
+Words that every template may use: {where} the place, {start} and {end} its first and last note, {hand} the hand
+with its article, {measure}, {beat}, {end_measure}, {times} ("twice"), {alone} ("the left hand alone"), {value}
+("sixteenths"), {interval} ("an octave"), {written} and {played} the names of notes.
 """
 
 from __future__ import annotations
@@ -69,6 +69,8 @@ class Wording:
             **numbers,
             **names,
             "where": self.where(start, end),
+            "start": self.where(start, start),
+            "end": self.where(end, end),
             "hand": self.word(observation.hand or "both"),
             "alone": self.word(f"alone_{observation.hand or 'both'}"),
             "measure": str(start.measure),

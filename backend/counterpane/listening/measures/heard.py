@@ -52,7 +52,7 @@ class Pass:
     """What was struck between two jumps, in written order.
 
     `unisons` are notes that had no key of their own: another note of the same key and onset sounded them too; they
-    tell nothing of timing. `corrected` holds the notes that were put right, with the event of the (first) wrong key.
+    tell nothing of timing. `corrected` holds the notes that were put right, with the event of the first wrong key.
     """
 
     run: int
