@@ -12,7 +12,7 @@ from fractions import Fraction
 from counterpane.listening.assess import assess
 from counterpane.model.analysis import Analysis
 from counterpane.model.assessment import Assessment
-from counterpane.model.piece import KeySignature, Piece
+from counterpane.model.piece import Hand, KeySignature, Piece
 from counterpane.model.practice import Decision, Level, Passage
 from tests.listening.measures.playing import (
     Key,
@@ -421,3 +421,37 @@ def test_two_beats_that_sound_in_one_hand_are_no_skip() -> None:
     keys = [key for key in play(piece, TEMPO) if key.note not in silent]
     (left_out,) = (f for f in _assess(piece, keys).findings if f.kind.startswith(("left_out", "skipped")))
     assert (left_out.kind, left_out.hand, left_out.place.measure) == ("left_out", "right", 3)
+
+
+def test_faster_than_asked_is_said_and_nobody_is_sent_faster_still() -> None:
+    """All right and even at half as fast again as asked: the tempo is named, and no advice to go faster."""
+    piece = _piece()
+    found = _assess(piece, play(piece, 1.5 * TEMPO, late_ms=jitter(5, 3)))
+    first = found.for_student[0]
+    assert first.kind == "faster"
+    assert first.text == "This was 50\u00a0% faster than asked."
+    assert "Set the metronome to 72" in first.next_step
+    assert any(finding.kind == "praise_even" for finding in found.findings)
+    assert not any("step faster" in finding.next_step for finding in found.findings)
+
+
+def test_evenness_below_the_goal_is_sent_one_step_faster() -> None:
+    """Even at three quarters of the goal: now a step faster is the right advice."""
+    piece = _piece()
+    found = _assess(piece, play(piece, 54, late_ms=jitter(5, 3)))
+    assert any("one step faster" in finding.next_step for finding in found.findings)
+
+
+def test_both_hands_where_one_was_asked() -> None:
+    """The drill is for the right hand, and both played: that is said before anything else, and once."""
+    piece = _piece()
+    both: tuple[Hand, ...] = ("right", "left")
+    for hands in both:
+        passage = Passage(1, len(piece.measures), hands, TEMPO)
+        found = assess(piece, analysis_of(), passage, performance_of(play(piece, TEMPO)))
+        first = found.for_student[0]
+        assert (first.kind, first.hand) == ("both_hands", hands)
+        assert first.text == f"Both hands played, and this drill asks for the {hands} hand alone."
+        alone = performance_of([key for key in play(piece, TEMPO) if piece.by_id[str(key.note)].hand == hands])
+        kinds = [finding.kind for finding in assess(piece, analysis_of(), passage, alone).findings]
+        assert "both_hands" not in kinds

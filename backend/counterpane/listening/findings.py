@@ -37,7 +37,7 @@ OBSERVERS: tuple[Observer, ...] = (
     findings_notes.stops_all_over,
     findings_notes.wrong_notes,
     findings_notes.added_notes,
-    findings_route.one_hand,
+    findings_route.hands,
     findings_route.not_all_played,
     findings_route.skipped,
     findings_time.hesitations,
@@ -144,10 +144,10 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
             return bool(observation.notes) and set(observation.notes) <= one_cause
         return (
             (kind.startswith("stops_all_over") and "too_fast" in kinds and "rushing" not in kinds)
-            or (kind == "too_fast" and "rushing" in kinds)
+            or (kind in ("too_fast", "faster") and "rushing" in kinds)
             or (kind == "mechanical" and busy)
             or (kind in ("praise_notes", "praise_slow", "praise_tempo") and "added" in kinds)
-            or (kind == "praise_even" and any(other.startswith(("uneven", "rhythm")) for other in kinds))
+            or (kind.startswith("praise_even") and any(other.startswith(("uneven", "rhythm")) for other in kinds))
         )
 
     return [observation for observation in seen if not explained(observation)]

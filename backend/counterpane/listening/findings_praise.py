@@ -76,7 +76,9 @@ def _even(case: Case) -> Iterator[Observation]:
     if steadiness is None or sd is None or steadiness > _STEADY:
         return
     if case.measures["evenness"].get("judged") == "even":
-        yield Observation("praise_even", case.first, case.last, 6.5, {"ms": max(1, round(sd))})
+        slower = (case.number("tempo", "share_of_goal") or 1.0) < _AT_GOAL[0]
+        kind = "praise_even_slow" if slower else "praise_even"
+        yield Observation(kind, case.first, case.last, 6.5, {"ms": max(1, round(sd))})
 
 
 def _next_tempo(case: Case) -> Iterator[Observation]:

@@ -8,12 +8,20 @@ from counterpane.listening.observations import Case, Observation
 from counterpane.listening.skips import find_skips
 from counterpane.model.piece import Hand
 
+# The other hand plays too when it has this many keys, and this share of all: fewer may be chance.
+_FEWEST_KEYS = 3
+_PLAYS_TOO = 0.25
 
-def one_hand(case: Case) -> Iterator[Observation]:
-    """Observe that a hand was silent while the other played."""
+
+def hands(case: Case) -> Iterator[Observation]:
+    """Observe that a hand was silent that was to play, or that the other played too where one was asked."""
     silent = _silent(case)
     if silent and case.heard.passes:
         yield Observation("one_hand", case.first, case.last, 52.0, {"hands": 1}, silent[0])
+    asked = case.heard.passage.hands
+    others = _keys_of_the_other_hand(case)
+    if asked != "both" and others >= max(_FEWEST_KEYS, _PLAYS_TOO * len(case.heard.alignment.events)):
+        yield Observation("both_hands", case.first, case.last, 45.0, {"keys": others}, asked)
 
 
 def not_all_played(case: Case) -> Iterator[Observation]:
@@ -48,6 +56,13 @@ def _gone_past(case: Case) -> set[tuple[float, float]]:
     jumps = (jump for jump in case.heard.alignment.jumps if jump.kind == "skip")
     found = {(float(j.from_place.offset), float(j.to_place.offset)) for j in jumps if j.from_place is not None}
     return found | {(skip.before, skip.after) for one in case.heard.passes for skip in find_skips(case.heard, one)}
+
+
+def _keys_of_the_other_hand(case: Case) -> int:
+    """Count the keys that played notes of the hand that was not asked."""
+    asked, by_id = case.heard.passage.hands, case.heard.sheet.piece.by_id
+    struck = (event for event in case.heard.alignment.events if event.status in ("as_written", "abandoned"))
+    return sum(event.note is not None and by_id[event.note].hand != asked for event in struck)
 
 
 def _silent(case: Case) -> list[Hand]:

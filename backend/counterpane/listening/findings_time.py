@@ -19,6 +19,8 @@ APART_MS = 45.0
 APART_P90_MS = 90.0
 DRIFT = 0.12
 UNSTEADY = 0.1
+TOO_FAST = 1.15
+FASTER = 1.2
 
 
 def hesitations(case: Case) -> Iterator[Observation]:
@@ -178,16 +180,15 @@ def tempo(case: Case) -> Iterator[Observation]:
 
 
 def too_fast(case: Case) -> Iterator[Observation]:
-    """Observe playing faster than the drill asks, with troubles: slower first."""
+    """Observe playing faster than the drill asks: with troubles that comes first; without, it is said all the same."""
     share = case.number("tempo", "share_of_goal")
-    if share is not None and share > 1.15 and len(case.troubles) >= 2:
-        yield Observation(
-            "too_fast",
-            case.first,
-            case.last,
-            50.0 + 10.0 * min(share - 1.15, 0.5),
-            {"percent": round(100 * (share - 1)), "goal": round(case.heard.passage.tempo)},
-        )
+    if share is None:
+        return
+    evidence: Evidence = {"percent": round(100 * (share - 1)), "goal": round(case.heard.passage.tempo)}
+    if share > TOO_FAST and len(case.troubles) >= 2:
+        yield Observation("too_fast", case.first, case.last, 50.0 + 10.0 * min(share - TOO_FAST, 0.5), evidence)
+    elif share > FASTER:
+        yield Observation("faster", case.first, case.last, 20.0 + 20.0 * min(share - FASTER, 0.5), evidence)
 
 
 def _leap_before(case: Case, onset: float, hand: Hand | None) -> tuple[Hand, int] | None:
