@@ -455,3 +455,34 @@ def test_both_hands_where_one_was_asked() -> None:
         alone = performance_of([key for key in play(piece, TEMPO) if piece.by_id[str(key.note)].hand == hands])
         kinds = [finding.kind for finding in assess(piece, analysis_of(), passage, alone).findings]
         assert "both_hands" not in kinds
+
+
+def test_a_pause_too_small_to_be_told_stays_with_the_measures() -> None:
+    """0.3 seconds where a quarter lasts 0.83: measured, but no student is sent back for it; 0.6 seconds are told."""
+    piece = _piece()
+    for pause, told in ((300.0, False), (600.0, True)):
+        found = _assess(piece, play(piece, TEMPO, late_ms=lambda note, ms=pause: ms * (note.onset >= 14)))
+        assert found.measures["hesitations"]["value"] == 1
+        assert any(finding.kind.startswith("hesitation") for finding in found.findings) == told
+
+
+def test_the_same_small_pause_in_quick_playing_is_more_than_half_a_beat() -> None:
+    """0.3 seconds at quarter = 132 are two thirds of a beat: that is told."""
+    piece = _piece()
+    found = _assess(piece, play(piece, 132, late_ms=lambda note: 300.0 * (note.onset >= 14)))
+    assert any(finding.kind.startswith("hesitation") for finding in found.findings)
+
+
+def test_uneven_slow_eighths_are_not_called_cut_short() -> None:
+    """Very slow and a little uneven, one eighth shorter by a third: no rest or long note lost its time.
+
+    A half note that lost one of its two quarters is told.
+    """
+    piece = piece_of("C5:1/2 D5:1/2 E5:1/2 F5:1/2 G5:2 " * 8, "C3:1 G3:1 E3:2 " * 8)
+    shake = jitter(20, 4)
+    eighth = _assess(piece, play(piece, 35, late_ms=lambda note: shake(note) - 280.0 * (note.onset >= 17.5)))
+    assert not any(finding.kind == "cut_short" for finding in eighth.findings)
+    half = _assess(piece, play(piece, 35, late_ms=lambda note: shake(note) - 1714.0 * (note.onset >= 16)))
+    (cut,) = (finding for finding in half.findings if finding.kind == "cut_short")
+    assert (cut.place.measure, cut.place.beat) == (5, 1)
+    assert abs(float(cut.evidence["quarters"]) - 1) < 0.1

@@ -19,6 +19,9 @@ APART_MS = 45.0
 APART_P90_MS = 90.0
 DRIFT = 0.12
 UNSTEADY = 0.1
+CUT_SHARE = 0.25
+CUT_SPREADS = 4.0
+LEAST_CUT_QUARTERS = 0.2
 TOO_FAST = 1.15
 FASTER = 1.2
 
@@ -47,13 +50,16 @@ def hesitations(case: Case) -> Iterator[Observation]:
 
 
 def cut_short(case: Case) -> Iterator[Observation]:
-    """Observe a rest or a long note that was not given its time."""
+    """Observe a rest or a long note that surely lost a quarter of its time or more."""
+    sheet = case.heard.sheet
     for row in case.rows("hesitations", "cuts"):
-        onset, quarters = onset_at(row, "place"), row["quarters"]
-        assert isinstance(quarters, float)
-        yield Observation(
-            "cut_short", onset, onset, 26.0 + 4.0 * min(quarters, 2.0), {"quarters": round(quarters, 2)}
-        )
+        onset, quarters, ms = onset_at(row, "place"), float(str(row["quarters"])), float(str(row["ms"]))
+        written = onset - sheet.onsets[sheet.rank[onset] - 1]
+        surely = ms >= CUT_SPREADS * (case.number("evenness") or 0.0)
+        if surely and quarters >= max(CUT_SHARE * written, LEAST_CUT_QUARTERS):
+            yield Observation(
+                "cut_short", onset, onset, 26.0 + 4.0 * min(quarters, 2.0), {"quarters": round(quarters, 2)}
+            )
 
 
 def rhythm(case: Case) -> Iterator[Observation]:
@@ -180,7 +186,7 @@ def tempo(case: Case) -> Iterator[Observation]:
 
 
 def too_fast(case: Case) -> Iterator[Observation]:
-    """Observe playing faster than the drill asks: with troubles that comes first; without, it is said all the same."""
+    """Observe playing faster than the drill asks: with troubles that comes first, but it is said without them too."""
     share = case.number("tempo", "share_of_goal")
     if share is None:
         return

@@ -12,6 +12,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from counterpane.listening.measures.heard import Heard, Pass
 from counterpane.listening.measures.hesitations import corrects
 from counterpane.listening.measures.thresholds import hesitation_limit_ms
@@ -23,6 +25,9 @@ from counterpane.units import quarters_to_ms
 TroubleKind = Literal["wrong", "corrected", "left_out", "skipped", "hesitation", "stop"]
 NEAR_QUARTERS = 1.0
 WIDEST_SPOT_QUARTERS = 4.0
+# Shorter than both, a pause is a matter for the measures and for nobody's practice.
+_SHORT_PAUSE_MS = 400.0
+_SHORT_PAUSE_QUARTERS = 0.5
 # A loop has three onsets at least: fewer, struck again, are a stutter. Keys looked at before its return.
 _SHORTEST_LOOP = 2
 _JUST_BEFORE = 3
@@ -143,9 +148,16 @@ def _left_out(heard: Heard, one: Pass) -> Iterator[Trouble]:
 
 def _hesitations(heard: Heard, one: Pass) -> Iterator[Trouble]:
     for onset, ms in one.pauses:
-        if ms > 0 and not heard.may_wait(one, onset, ms) and not corrects(heard, one, onset):
+        told = _is_long(one, onset, ms) and not heard.may_wait(one, onset, ms)
+        if told and not corrects(heard, one, onset):
             hands = {note.hand for note in heard.sheet.notes_at(onset)}
             yield Trouble("hesitation", onset, hands.pop() if len(hands) == 1 else None, one.run, ms=ms)
+
+
+def _is_long(one: Pass, onset: float, ms: float) -> bool:
+    """Tell whether a pause is long enough for somebody to be told of it."""
+    assert one.line is not None
+    return ms >= min(_SHORT_PAUSE_MS, _SHORT_PAUSE_QUARTERS * float(one.line.quarter_ms(np.array([onset]))[0]))
 
 
 def _stops(heard: Heard) -> Iterator[Trouble]:
