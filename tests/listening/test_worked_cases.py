@@ -458,10 +458,11 @@ def test_both_hands_where_one_was_asked() -> None:
 
 
 def test_a_pause_too_small_to_be_told_stays_with_the_measures() -> None:
-    """0.3 seconds where a quarter lasts 0.83: measured, but no student is sent back for it; 0.6 seconds are told."""
+    """0.3 seconds where a quarter lasts 0.83: measured, but nobody is sent back for it; 0.6 seconds are told."""
     piece = _piece()
     for pause, told in ((300.0, False), (600.0, True)):
-        found = _assess(piece, play(piece, TEMPO, late_ms=lambda note, ms=pause: ms * (note.onset >= 14)))
+        late = {note.id: pause * (note.onset >= 14) for note in piece.notes}
+        found = _assess(piece, play(piece, TEMPO, late_ms=lambda note, late=late: late[note.id]))  # type: ignore[misc]
         assert found.measures["hesitations"]["value"] == 1
         assert any(finding.kind.startswith("hesitation") for finding in found.findings) == told
 
@@ -486,3 +487,53 @@ def test_uneven_slow_eighths_are_not_called_cut_short() -> None:
     (cut,) = (finding for finding in half.findings if finding.kind == "cut_short")
     assert (cut.place.measure, cut.place.beat) == (5, 1)
     assert abs(float(cut.evidence["quarters"]) - 1) < 0.1
+
+
+def _white_key(midi: int, step: int) -> int:
+    """Return the next white key above (1) or below (-1)."""
+    key = midi + step
+    return key if key % 12 in (0, 2, 4, 5, 7, 9, 11) else key + step
+
+
+def test_a_hand_one_key_off_is_told_once() -> None:
+    """The left hand lies one white key too low through measures 3 and 4: one cause, no list of wrong notes."""
+    piece = _piece()
+    low = {note.id for note in piece.notes if note.hand == "left" and 8 <= note.onset < 16}
+    keys = [replace(key, midi=_white_key(key.midi, -1)) if key.note in low else key for key in play(piece, TEMPO)]
+    found = _assess(piece, keys)
+    first = found.for_student[0]
+    assert (first.kind, first.hand) == ("one_key_down", "left")
+    assert first.text == f"The left hand lay one key too low, for {len(low)} notes (measures 3 to 4)."
+    assert not any(finding.kind.startswith(("wrong", "misread")) for finding in found.findings)
+
+
+def test_an_overlooked_signature_is_no_hand_beside_its_place() -> None:
+    """Four flats in a row played as white keys: the signature was overlooked, the hand lay right."""
+    piece = piece_of("Bb4:1 Ab4:1 Eb4:1 Db4:1 Ab4:1 Bb4:1 Db5:1 Eb5:1 C5:1 F4:1 G4:1 C5:1 " * 2, "F3:2 C3:2 " * 6)
+    keys = [
+        replace(key, midi=_white_key(key.midi, 1)) if key.midi % 12 in (1, 3, 8, 10) else key
+        for key in play(piece)
+    ]
+    kinds = [finding.kind for finding in _assess(piece, keys).findings]
+    assert "misread" in kinds
+    assert not any(kind.startswith("one_key") for kind in kinds)
+
+
+def test_many_scattered_wrong_notes_are_counted_and_placed() -> None:
+    """Twenty wrong notes in 64 measures, most of them in measures 33 to 36: their number, and where they crowd.
+
+    Two single ones picked out of twenty would be chance.
+    """
+    piece = piece_of(f"{RIGHT} " * 8, f"{LEFT} " * 8)
+    right = [note for note in piece.notes if note.hand == "right"]
+    far = {right[index].id for index in range(7, len(right), len(right) // 14)}
+    crowd = [note.id for note in right if 128 <= note.onset < 144][2::4][:6]
+    wrong = {note: (1, -2, 3, 2, -1)[index % 5] for index, note in enumerate([*far, *crowd])}
+    keys = [replace(key, midi=key.midi + wrong.get(str(key.note), 0)) for key in play(piece, TEMPO)]
+    found = _assess(piece, keys)
+    first = found.for_student[0]
+    assert first.kind == "wrong_all_over"
+    assert first.evidence["count"] == len(wrong)
+    assert (first.place.measure, first.end.measure) == (33, 36)
+    assert not any(finding.kind.startswith("wrong_note") for finding in found.for_student)
+    assert any(finding.kind.startswith("wrong_note") for finding in found.findings)

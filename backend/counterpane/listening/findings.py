@@ -13,7 +13,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from counterpane.listening import findings_notes, findings_route, findings_shape, findings_time
+from counterpane.listening import (
+    findings_notes,
+    findings_position,
+    findings_route,
+    findings_shape,
+    findings_time,
+)
 from counterpane.listening.findings_praise import praise
 from counterpane.listening.measures import Heard, Measured
 from counterpane.listening.observations import Case, Observation
@@ -33,8 +39,10 @@ OBSERVERS: tuple[Observer, ...] = (
     findings_notes.transposed,
     findings_notes.stumbles,
     findings_notes.misread,
-    findings_notes.octave,
+    findings_position.octave,
+    findings_position.one_key_off,
     findings_notes.stops_all_over,
+    findings_notes.wrong_all_over,
     findings_notes.wrong_notes,
     findings_notes.added_notes,
     findings_route.hands,
@@ -69,7 +77,7 @@ _PLACED = (
     "skipped",
 )
 # Findings that explain every wrong note among theirs.
-_ONE_CAUSE = ("misread", "octave")
+_ONE_CAUSE = ("misread", "octave", "one_key")
 
 
 def find(
@@ -130,6 +138,7 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
     one_cause = {
         note for observation in seen if observation.kind.startswith(_ONE_CAUSE) for note in observation.notes
     }
+    beside = {note for observation in seen if observation.kind.startswith("one_key") for note in observation.notes}
     apart = [observation for observation in seen if observation.kind == "hands_apart_here"]
     skipped = [observation for observation in seen if observation.kind.startswith("skipped")]
     busy = any(observation.weight >= SERIOUS for observation in seen)
@@ -142,6 +151,8 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
             return any(one.start <= observation.start <= one.end + _JUST_AFTER for one in apart + skipped)
         if kind.startswith(("wrong_note", "same_wrong_note")):
             return bool(observation.notes) and set(observation.notes) <= one_cause
+        if kind == "misread":
+            return set(observation.notes) <= beside
         return (
             (kind.startswith("stops_all_over") and "too_fast" in kinds and "rushing" not in kinds)
             or (kind in ("too_fast", "faster") and "rushing" in kinds)

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
+from counterpane.listening.findings_position import octave, one_key_off
 from counterpane.listening.observations import Case, Evidence, Observation
 from counterpane.listening.troubles import Spot, Trouble
 from counterpane.model.assessment import Alignment
-from counterpane.model.piece import Hand, Note, Pitch
+from counterpane.model.piece import Hand, Pitch
 
 # The lowest mark of a metronome (Maelzel's scale runs from 40 to 208): advice to play slower ends there.
 _SLOWEST = 40.0
 # What the last time through put right is for the teacher; it stands below all praise.
 _PUT_RIGHT = 4.0
+# Wrong notes are many from six, and one in fifty, in four measures or more; they crowd in up to four measures.
+_MANY_WRONG, _MANY_WRONG_SHARE, _MANY_MEASURES, _WIDEST_CROWD = 6, 0.02, 4, 4
 _NATURALS = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
 
 
@@ -67,7 +70,7 @@ def misread(case: Case) -> Iterator[Observation]:
     by_confusion: dict[tuple[Hand, str, int, int], list[Trouble]] = defaultdict(list)
     for trouble in case.troubles:
         if trouble.kind in ("wrong", "corrected"):
-            note, played = _note(case, trouble), _played(case, trouble)
+            note, played = case.note(trouble), case.key(trouble)
             by_confusion[note.hand, note.pitch.step, note.pitch.alter, played - note.midi].append(trouble)
     for (hand, step, alter, shift), group in by_confusion.items():
         places = {trouble.note for trouble in group}
@@ -81,7 +84,7 @@ def misread(case: Case) -> Iterator[Observation]:
             and note.id not in case.heard.not_reached
         ]
         if len(places) > 0.5 * len(alike):
-            written = _note(case, group[0]).pitch
+            written = case.note(group[0]).pitch
             yield Observation(
                 "misread",
                 group[0].onset,
@@ -94,30 +97,42 @@ def misread(case: Case) -> Iterator[Observation]:
             )
 
 
-def octave(case: Case) -> Iterator[Observation]:
-    """Observe a hand that lay an octave too high or too low: four notes or more, and most of its wrong ones."""
-    by_shift: dict[tuple[Hand, int], list[Trouble]] = defaultdict(list)
-    for trouble in case.troubles:
-        if trouble.kind == "wrong":
-            note = _note(case, trouble)
-            by_shift[note.hand, _played(case, trouble) - note.midi].append(trouble)
-    for (hand, shift), group in by_shift.items():
-        wrong = sum(len(others) for (other, _), others in by_shift.items() if other == hand)
-        if abs(shift) == 12 and len(group) >= 4 and len(group) > 0.5 * wrong:
-            yield Observation(
-                "octave_up" if shift > 0 else "octave_down",
-                group[0].onset,
-                group[-1].onset,
-                58.0,
-                {"count": len(group)},
-                hand,
-                tuple(dict.fromkeys(trouble.note for trouble in group if trouble.note)),
-            )
+def wrong_all_over(case: Case) -> Iterator[Observation]:
+    """Observe wrong notes that no one cause explains, scattered over measures: how many, and where they crowd."""
+    explained = {
+        note for observer in (misread, octave, one_key_off) for one in observer(case) for note in one.notes
+    }
+    wrong = {
+        trouble.note: trouble.onset
+        for trouble in case.troubles
+        if trouble.kind == "wrong" and trouble.note not in explained and not _put_right(case, trouble)
+    }
+    sheet = case.heard.sheet
+    measures = Counter(sheet.measure_number(onset) for onset in wrong.values())
+    many = case.lenience * max(_MANY_WRONG, _MANY_WRONG_SHARE * len(sheet.expected))
+    if len(wrong) < many or len(measures) < _MANY_MEASURES:
+        return
+    numbers = list(dict.fromkeys(sheet.measure_number(onset) for onset in sheet.onsets))
+    width = max(1, min(_WIDEST_CROWD, len(numbers) // 8))
+    windows = [numbers[start : start + width] for start in range(len(numbers) - width + 1)]
+    crowded = max(windows, key=lambda window: sum(measures[number] for number in window))
+    yield Observation(
+        "wrong_all_over",
+        sheet.span_of_measure(crowded[0])[0],
+        sheet.span_of_measure(crowded[-1])[1],
+        52.0,
+        {
+            "count": len(wrong),
+            "measures": len(measures),
+            "here": sum(measures[number] for number in crowded),
+        },
+    )
 
 
 def wrong_notes(case: Case) -> Iterator[Observation]:
     """Observe wrong and missing notes of one hand in one measure, where they were not a stumble."""
-    repeated = {trouble for spot in _repeated(case) for trouble in spot.troubles}
+    told = {trouble for spot in _repeated(case) for trouble in spot.troubles}
+    off = {note for one in one_key_off(case) for note in one.notes}
     for kind, single, base in (
         ("wrong", "wrong_notes", 30.0),
         ("left_out", "left_out", 26.0),
@@ -125,14 +140,14 @@ def wrong_notes(case: Case) -> Iterator[Observation]:
     ):
         groups: dict[tuple[int, Hand], list[Trouble]] = defaultdict(list)
         for trouble in case.troubles:
-            if trouble.kind == kind and trouble.hand and trouble not in repeated:
+            if trouble.kind == kind and trouble.hand and trouble not in told and trouble.note not in off:
                 groups[case.heard.sheet.measure_number(trouble.onset), trouble.hand].append(trouble)
         for (_, hand), group in groups.items():
             count = len({trouble.note for trouble in group})
-            note = _note(case, group[0]).pitch
+            note = case.note(group[0]).pitch
             pitches = {"written": (note.step, note.alter)}
             if group[0].event is not None:
-                pitches["played"] = spell(case, _played(case, group[0]), note)
+                pitches["played"] = spell(case, case.key(group[0]), note)
             yield Observation(
                 single if count > 1 else f"{single.removesuffix('s')}_once",
                 group[0].onset,
@@ -204,20 +219,8 @@ def _usual_mistake(case: Case, spot: Spot) -> dict[str, tuple[str, int]] | None:
     wrong = [*spot.of_kind("wrong"), *spot.of_kind("corrected")]
     if not wrong:
         return None
-    (note_id, played), count = Counter((trouble.note, _played(case, trouble)) for trouble in wrong).most_common(1)[
-        0
-    ]
+    (note_id, played), count = Counter((trouble.note, case.key(trouble)) for trouble in wrong).most_common(1)[0]
     if count < 2 or note_id is None:
         return None
     pitch = case.heard.sheet.piece.by_id[note_id].pitch
     return {"written": (pitch.step, pitch.alter), "played": spell(case, played, pitch)}
-
-
-def _note(case: Case, trouble: Trouble) -> Note:
-    assert trouble.note is not None
-    return case.heard.sheet.piece.by_id[trouble.note]
-
-
-def _played(case: Case, trouble: Trouble) -> int:
-    assert trouble.event is not None
-    return case.heard.performance.notes[trouble.event].midi - case.heard.alignment.transposed_by

@@ -186,7 +186,7 @@ def tempo(case: Case) -> Iterator[Observation]:
 
 
 def too_fast(case: Case) -> Iterator[Observation]:
-    """Observe playing faster than the drill asks: with troubles that comes first, but it is said without them too."""
+    """Observe playing faster than the drill asks: with troubles that comes first; it is said without them too."""
     share = case.number("tempo", "share_of_goal")
     if share is None:
         return

@@ -2,10 +2,12 @@
 
 Weights say what would help most now; they order findings, and mean nothing else. From what stops the music to
 what colours it: the wrong piece (100), stumbling at one spot again and again (70 and more), a note misread
-everywhere (60), a hand in another octave (58), stops all over (55), one measure's wrong or missing notes (30 to
-50), a rhythm misunderstood (42 to 55), one hesitation (22 to 50), hands apart (30 to 45), tempo that runs away
-(30), notes not even (25), entries not heard (22), a sequence against the plan (20), balance (18 to 29), touch and
-shaping (10 to 18), praise (under 10), slips that the last time through put right (4, for the teacher).
+everywhere (60), a hand in another octave or a key beside its place (58), stops all over (55), wrong notes all
+over (52), one measure's wrong or missing notes (30 to 50), the other hand playing too (45), a rhythm
+misunderstood (42 to 55), one hesitation (22 to 50), hands apart (30 to 45), tempo that runs away (30), notes
+not even (25), entries not heard (22), faster than asked (20 to 30), a sequence against the plan (20), balance
+(18 to 29), touch and shaping (10 to 18), praise (under 10), slips that the last time through put right (4, for
+the teacher).
 """
 
 from __future__ import annotations
@@ -17,7 +19,7 @@ from counterpane.listening.measures.shape import Measured
 from counterpane.listening.measures.thresholds import LENIENCE
 from counterpane.listening.troubles import Spot, Trouble
 from counterpane.model.analysis import Analysis
-from counterpane.model.piece import Hand
+from counterpane.model.piece import Hand, Note
 from counterpane.model.practice import Decision, Level
 
 Evidence = dict[str, float | int | str]
@@ -67,6 +69,16 @@ class Case:
     def last(self) -> float:
         """The passage's last written onset."""
         return self.heard.sheet.onsets[-1]
+
+    def note(self, trouble: Trouble) -> Note:
+        """Return the written note of a trouble that has one."""
+        assert trouble.note is not None
+        return self.heard.sheet.piece.by_id[trouble.note]
+
+    def key(self, trouble: Trouble) -> int:
+        """Return the key (MIDI number, as the score would have it) that a trouble with an event struck."""
+        assert trouble.event is not None
+        return self.heard.performance.notes[trouble.event].midi - self.heard.alignment.transposed_by
 
     def number(self, measure: str, key: str = "value") -> float | None:
         """Return one number of a measure, or None where it was not measured."""
