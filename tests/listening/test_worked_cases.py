@@ -390,6 +390,15 @@ def test_a_loop_in_time_is_good_practice() -> None:
     assert sum(tally.stops for tally in found.tallies) == 0
 
 
+def test_two_notes_round_and_round_are_practice_and_once_again_a_stutter() -> None:
+    """Two eighths of measure 3 six times round in time are practised; struck again only once, the hand slipped."""
+    piece = _piece()
+    again = _assess(piece, _in_turn(piece, (0, 9), *[(8, 9)] * 5, (8, 32)))
+    assert sum(tally.stops for tally in again.tallies) == 0
+    once = _assess(piece, _in_turn(piece, (0, 9), (8, 32)))
+    assert sum(tally.stops for tally in once.tallies) > 0
+
+
 def test_a_loop_with_a_wrong_key_before_each_return_is_a_stumble() -> None:
     """The same way round, but each time the last key before the return was wrong: that is a stumble."""
     piece = _piece()
@@ -537,3 +546,14 @@ def test_many_scattered_wrong_notes_are_counted_and_placed() -> None:
     assert (first.place.measure, first.end.measure) == (33, 36)
     assert not any(finding.kind.startswith("wrong_note") for finding in found.for_student)
     assert any(finding.kind.startswith("wrong_note") for finding in found.findings)
+
+
+def test_wrong_notes_that_do_not_crowd_are_only_counted() -> None:
+    """Eight wrong notes in eight of 64 measures: no place has more than its share, and none is named."""
+    piece = piece_of(f"{RIGHT} " * 8, f"{LEFT} " * 8)
+    wrong = {
+        note.id: 1 + int(note.onset) % 3 for note in piece.notes if note.onset % 32 == 6 and note.hand == "right"
+    }
+    keys = [replace(key, midi=key.midi + wrong.get(str(key.note), 0)) for key in play(piece, TEMPO)]
+    first = _assess(piece, keys).for_student[0]
+    assert (first.kind, first.text) == ("wrong_scattered", "8 wrong notes, scattered over 8 measures.")

@@ -15,8 +15,10 @@ from counterpane.model.piece import Hand, Pitch
 _SLOWEST = 40.0
 # What the last time through put right is for the teacher; it stands below all praise.
 _PUT_RIGHT = 4.0
-# Wrong notes are many from six, and one in fifty, in four measures or more; they crowd in up to four measures.
-_MANY_WRONG, _MANY_WRONG_SHARE, _MANY_MEASURES, _WIDEST_CROWD = 6, 0.02, 4, 4
+# Wrong notes are many from six, and one in a hundred, in four measures or more. They crowd where three lie within
+# four measures or fewer.
+_MANY_WRONG, _MANY_WRONG_SHARE, _MANY_MEASURES = 6, 0.01, 4
+_WIDEST_CROWD, _FEWEST_IN_CROWD = 4, 3
 _NATURALS = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
 
 
@@ -112,21 +114,22 @@ def wrong_all_over(case: Case) -> Iterator[Observation]:
     many = case.lenience * max(_MANY_WRONG, _MANY_WRONG_SHARE * len(sheet.expected))
     if len(wrong) < many or len(measures) < _MANY_MEASURES:
         return
-    numbers = list(dict.fromkeys(sheet.measure_number(onset) for onset in sheet.onsets))
+    crowd = _crowd(case, measures)
+    here = sum(measures[number] for number in crowd)
+    evidence: Evidence = {"count": len(wrong), "measures": len(measures), "here": here}
+    if here >= _FEWEST_IN_CROWD:
+        start, end = sheet.span_of_measure(crowd[0])[0], sheet.span_of_measure(crowd[-1])[1]
+        yield Observation("wrong_all_over", start, end, 52.0, evidence)
+    else:
+        yield Observation("wrong_scattered", min(wrong.values()), max(wrong.values()), 52.0, evidence)
+
+
+def _crowd(case: Case, wrong: Counter[int]) -> list[int]:
+    """Return the neighbouring measures, an eighth of the passage and four at most, that have most wrong notes."""
+    numbers = list(dict.fromkeys(case.heard.sheet.measure_number(onset) for onset in case.heard.sheet.onsets))
     width = max(1, min(_WIDEST_CROWD, len(numbers) // 8))
     windows = [numbers[start : start + width] for start in range(len(numbers) - width + 1)]
-    crowded = max(windows, key=lambda window: sum(measures[number] for number in window))
-    yield Observation(
-        "wrong_all_over",
-        sheet.span_of_measure(crowded[0])[0],
-        sheet.span_of_measure(crowded[-1])[1],
-        52.0,
-        {
-            "count": len(wrong),
-            "measures": len(measures),
-            "here": sum(measures[number] for number in crowded),
-        },
-    )
+    return max(windows, key=lambda window: sum(wrong[number] for number in window))
 
 
 def wrong_notes(case: Case) -> Iterator[Observation]:

@@ -28,8 +28,8 @@ WIDEST_SPOT_QUARTERS = 4.0
 # Shorter than both, a pause is a matter for the measures and for nobody's practice.
 _SHORT_PAUSE_MS = 400.0
 _SHORT_PAUSE_QUARTERS = 0.5
-# A loop has three onsets at least: fewer, struck again, are a stutter. Keys looked at before its return.
-_SHORTEST_LOOP = 2
+# Returns that are no accident, and how many keys before a return tell whether it was one.
+_AGAIN_AND_AGAIN = 3
 _JUST_BEFORE = 3
 
 
@@ -185,12 +185,17 @@ def _repeats_on_purpose(heard: Heard, left: float, target: float) -> bool:
 
 
 def _goes_round(heard: Heard, jump: Jump, left: float, waited_ms: float) -> bool:
-    """Tell practice in a loop from a breakdown: back in time, and no wrong key just before or at the return."""
+    """Tell practice in a loop from a breakdown: back in time, and no wrong key just before or at the return.
+
+    Two onsets struck again are a stutter, unless it goes round them again and again.
+    """
     ranks = heard.sheet.rank
+    returns = sum(other.from_place == jump.from_place for other in heard.alignment.jumps)
+    shortest = 1 if returns >= _AGAIN_AND_AGAIN else 2
     near = heard.alignment.events[max(0, jump.event - _JUST_BEFORE) : jump.event + 1]
     clean = all(event.status in ("as_written", "abandoned") for event in near)
     back = ranks[left] - ranks.get(float(jump.to_place.offset), ranks[left])
-    if back < _SHORTEST_LOOP or not clean:
+    if back < shortest or not clean:
         return False
     rest = heard.sheet.onsets[ranks[left] + 1] - left
     quarter = _quarter_ms(heard, heard.alignment.events[jump.event - 1].run)
