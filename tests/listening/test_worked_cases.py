@@ -535,7 +535,7 @@ def test_many_scattered_wrong_notes_are_counted_and_placed() -> None:
     """
     piece = piece_of(f"{RIGHT} " * 8, f"{LEFT} " * 8)
     right = [note for note in piece.notes if note.hand == "right"]
-    far = {right[index].id for index in range(7, len(right), len(right) // 14)}
+    far = [right[index].id for index in range(7, len(right), len(right) // 14)]
     crowd = [note.id for note in right if 128 <= note.onset < 144][2::4][:6]
     wrong = {note: (1, -2, 3, 2, -1)[index % 5] for index, note in enumerate([*far, *crowd])}
     keys = [replace(key, midi=key.midi + wrong.get(str(key.note), 0)) for key in play(piece, TEMPO)]
