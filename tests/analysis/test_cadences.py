@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from counterpane.analysis.cadences import cadence_name, find_cadences
@@ -61,6 +63,18 @@ def test_closes_in_which_the_dominant_is_not_struck_just_before_the_tonic(
     tail = ("C5:4", "C3:4") if kind == "deceptive" else ("", "")
     found = cadences(piece(f"{OPENING} {right} {tail[0]}", f"{BASS} {left} {tail[1]}"))
     assert (4, 1, "C major", kind) in [(c.place.measure, c.place.beat, c.key, c.kind) for c in found]
+
+
+@pytest.mark.parametrize(("third", "key"), [("Eb5", "C minor"), ("E5", "C major")])
+def test_a_bare_close_has_the_mode_of_the_third_heard_on_the_way_to_it(third: str, key: str) -> None:
+    """Common practice, no source: in B flat, third, second and first over G, G and C close on a bare C."""
+    right = (
+        f"Bb4:1 D5:1 F5:1 D5:1 Eb5:1 C5:1 D5:2 r:1 F5:1 {third}:1 D5:1 C5:4 D5:1 Eb5:1 F5:1 D5:1 C5:2 A4:2 Bb4:4"
+    )
+    left = "Bb3:2 A3:1 Bb3:1 C4:1 A3:1 Bb3:2 D3:1 G3:1 G3:1 G2:1 C3:4 Bb3:1 C4:1 D4:1 Bb3:1 F3:2 F2:2 Bb2:4"
+    written = piece(right, left, fifths=-2)
+    around = tuple(replace(one, key="Bb major") for one in find_keys(written)[1])
+    assert [one.key for one in find_cadences(written, around) if one.place.measure == 4] == [key]
 
 
 def test_a_last_chord_that_goes_on_is_one_cadence() -> None:

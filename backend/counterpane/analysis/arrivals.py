@@ -18,7 +18,11 @@ from counterpane.model.piece import Measure, Note, Piece
 
 @dataclass(frozen=True)
 class Arrival:
-    """A beat and what leads to it. `moves` pairs the notes of each voice before and on the beat."""
+    """A beat and what leads to it.
+
+    `moves` pairs the notes of each voice before and on the beat, `approach` are the notes of all voices that are
+    struck in the two beats before, in time order.
+    """
 
     offset: Fraction
     measure: Measure
@@ -30,6 +34,7 @@ class Arrival:
     top: Note
     top_before: tuple[Note, ...]
     moves: tuple[tuple[Note, Note], ...]
+    approach: tuple[Note, ...]
     fermata: bool
     last: bool
     closes_repeat: bool
@@ -96,6 +101,7 @@ def _arrival(piece: Piece, texture: Texture, offset: Fraction, final: Fraction) 
         top=chord[-1],
         top_before=tuple(texture.tracks[0].struck_between(time - beat, time)),
         moves=tuple(_moves(texture, pairs, beat)),
+        approach=tuple(texture.struck_between(time - 2 * beat, time)),
         fermata=any(note.fermata for note in chord),
         last=offset >= final - Fraction(beat_length(measure)),
         closes_repeat=measure.repeat_end and not texture.struck_between(time + beat, float(measure.end)),

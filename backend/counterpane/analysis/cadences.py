@@ -193,9 +193,16 @@ def _leading_tone_resolves(arrival: Arrival, key: Key) -> bool:
 
 
 def _mode_fits(arrival: Arrival, key: Key) -> bool:
-    """Say whether the third, if there is one, is the key's; a raised third may end a piece in minor."""
+    """Say whether the third is the key's: the chord's or, where it has none, the last one heard on the way to it.
+
+    A raised third may end a piece in minor.
+    """
+    third = 3 if key.mode == "minor" else 4
     thirds = {_degree(note, key) for note in arrival.chord} & {3, 4}
-    return not thirds or (3 if key.mode == "minor" else 4) in thirds or (key.mode == "minor" and arrival.last)
+    if thirds:
+        return third in thirds or (key.mode == "minor" and arrival.last)
+    heard = [degree for note in arrival.approach if (degree := _degree(note, key)) in (3, 4)]
+    return not heard or heard[-1] == third
 
 
 def _strongest(closes: list[_Close]) -> list[_Close]:
