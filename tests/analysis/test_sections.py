@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
+from random import Random
 
 import pytest
 
@@ -17,6 +18,7 @@ from counterpane.model.piece import Piece
 from tests.analysis.compositions import compose as compose_fugal
 from tests.analysis.planted_sequences import compose, compose_without
 from tests.analysis.test_sequences import copies, moved
+from tests.analysis.test_subject import walk
 from tests.analysis.written import piece
 
 SUBJECT = "r:1/4 C5:1/4 D5:1/4 E5:1/4 F5:1/4 D5:1/4 E5:1/4 C5:1/4"
@@ -57,6 +59,19 @@ def test_answers_and_sequences_are_sections_of_two_kinds() -> None:
     """A B A B: the same letter where the subject is treated alike, the number says which time."""
     labels = [label for label, _, _ in spans(analysed())]
     assert labels[:4] == ["A1", "B1", "A2", "B2"]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_section_begins_while_a_voice_is_still_answering(seed: int) -> None:
+    """A subject of a measure and a half, answered from measure 3 to 4 with no cadence there, among free lines."""
+    random = Random(seed)
+    tune = "C5:1 E5:1/2 D5:1/2 G5:1 F5:1/2 E5:1/2 A4:1/2 B4:1/2 C5:1"
+    high = f"{tune} r:2 {walk(random, 6, 4)} {shift(tune, 4)} r:2 {walk(random, 4, 4)} {CLOSE[0]}"
+    low = f"r:8 {shift(tune, -10)} r:2 {walk(random, 8, 2)} {shift(tune, -14)} r:2 {CLOSE[1]}"
+    found = analyse(piece(high, low), parse_subject_choice("right:1:1-2:2"))
+    [answer] = [one for one in found.statements if one.start.offset == 8]
+    assert (answer.extent, answer.end.measure) == ("complete", 4)
+    assert 4 not in [section.first_measure for section in found.sections]
 
 
 def test_an_entry_after_the_cadence_of_a_section_belongs_to_the_next() -> None:

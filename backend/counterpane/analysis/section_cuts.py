@@ -17,7 +17,8 @@ from counterpane.model.piece import Piece
 
 _PRICE = 1.0
 _AT_CADENCE = 1.5
-_THROUGH_STATEMENT = 0.5
+# Only a cadence that is heard clearly ends a section while a voice is still stating the subject.
+_THROUGH_STATEMENT = 1.0
 _THROUGH_SEQUENCE = 1.5
 _LONGEST = 32
 
