@@ -1,7 +1,9 @@
 """Sentences for people, kept out of the code: one catalogue a subject and language, in drills/NAME.LANGUAGE.toml.
 
-A catalogue is a TOML file of tables of sentences. `{name}` in a sentence is filled in with a value. A teacher may
-reword every sentence; what must stay are the keys and the names in braces.
+A catalogue is a TOML file of tables of sentences. `{name}` in a sentence is filled in with a value; of
+`{name:# note|# notes}` the first form is said of one, the second of any other number, and # is that number: a word
+where the catalogue has a list of `numbers`, which begins at none. A teacher may reword every sentence; what must
+stay are the keys and the names in braces.
 """
 
 from __future__ import annotations
@@ -12,6 +14,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from string import Formatter
+from typing import Any
 
 from counterpane.errors import DrillError
 from counterpane.resources import drills_folder
@@ -40,12 +43,27 @@ class Catalogue:
             raise DrillError(f"the sentence {key!r} is missing: add it, as a string", file=self.file)
         try:
             # A number and its % sign stay together at the end of a line.
-            return sentence.format_map(values).replace(" %", "\u00a0%")
+            return _Forms(self.sentences).vformat(sentence, (), values).replace(" %", "\u00a0%")
         except (KeyError, IndexError, ValueError) as error:
             names = ", ".join(f"{{{name}}}" for name in values)
             raise DrillError(
                 f"{key}: only {names or 'no names'} can be filled in, not {error}", file=self.file
             ) from None
+
+
+class _Forms(Formatter):
+    """Fills in names, and chooses between the two forms after a name by its number."""
+
+    def __init__(self, sentences: Mapping[str, str]) -> None:
+        self._sentences = sentences
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        """Return the form for a value, or what the base class does where there are no forms."""
+        one, forms, other = format_spec.partition("|")
+        if not forms:
+            return str(super().format_field(value, format_spec))
+        number = str(value)
+        return (one if number == "1" else other).replace("#", self._sentences.get(f"numbers.{number}", number))
 
 
 def catalogue(name: str, language: str = "en", folder: Path | None = None) -> Catalogue:

@@ -22,7 +22,8 @@ def _kinds(language: str) -> dict[str, str]:
     """Return both sentences of every kind of finding as one text."""
     sentences = catalogue("findings", language).sentences
     kinds = [key.removesuffix(".text") for key in sentences if key.endswith(".text")]
-    return {kind: f"{sentences[f'{kind}.text']} {sentences[f'{kind}.next']}" for kind in kinds}
+    parts = ("text", "octave", "next")
+    return {kind: " ".join(sentences.get(f"{kind}.{part}", "") for part in parts) for kind in kinds}
 
 
 def test_both_languages_have_the_same_findings_with_the_same_numbers() -> None:
@@ -74,17 +75,25 @@ def test_names_of_notes_follow_the_language() -> None:
 
 
 def test_the_right_note_in_the_wrong_octave_is_said_as_such() -> None:
-    """Never "G instead of G": the octave is what was wrong."""
-    seen = Observation("wrong_note_once", 0, 0, 1, {}, "left", (), {"written": ("G", 0), "played": ("G", 0)})
-    assert load_wording("en").say(seen, PLACE, PLACE)[0] == (
-        "Measure 3, beat 2: G of another octave instead of G in the left hand."
-    )
+    """Never "G instead of G": the octave is what was wrong, and which way."""
+    pitches = {"written": ("G", 0), "played": ("G", 0)}
+    for semitones, english, german in (
+        (-12, "an octave too low", "eine Oktave zu tief"),
+        (24, "two octaves too high", "zwei Oktaven zu hoch"),
+    ):
+        seen = Observation("wrong_note_once", 0, 0, 1, {"semitones_off": semitones}, "left", (), pitches)
+        assert load_wording("en").say(seen, PLACE, PLACE)[0] == (
+            f"Measure 3, beat 2: G in the left hand sounded {english}."
+        )
+        assert (
+            load_wording("de").say(seen, PLACE, PLACE)[0] == f"Takt 3, Zählzeit 2, linke Hand: G klang {german}."
+        )
 
 
-def test_how_often_is_said_in_words_up_to_six_times() -> None:
-    """Twice and three times in words, eleven times with the number."""
+def test_how_often_is_said_in_words_up_to_twelve_times() -> None:
+    """Words up to twelve, digits from thirteen."""
     wording = load_wording("en")
-    assert [wording.count(n) for n in (2, 3, 11)] == ["twice", "three times", "11 times"]
+    assert [wording.count(n) for n in (2, 7, 12, 13)] == ["twice", "seven times", "twelve times", "13 times"]
 
 
 @pytest.mark.parametrize(
@@ -116,7 +125,11 @@ def test_a_kind_without_words_is_refused() -> None:
 
 @pytest.mark.parametrize(
     ("semitones", "english", "german"),
-    [(1, "a semitone", "einen Halbton"), (3, "3 semitones", "3 Halbtöne"), (12, "an octave", "eine Oktave")],
+    [
+        (1, "a semitone", "einen Halbton"),
+        (3, "three semitones", "drei Halbtöne"),
+        (12, "an octave", "eine Oktave"),
+    ],
 )
 def test_an_interval_has_its_name(semitones: int, english: str, german: str) -> None:
     """A piano set one semitone higher is told in the singular; an octave is called an octave."""

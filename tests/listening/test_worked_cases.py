@@ -98,10 +98,7 @@ def test_an_accidental_of_the_key_overlooked() -> None:
     assessment = _assess(piece, keys)
     first = assessment.for_student[0]
     assert (first.kind, first.hand) == ("misread", "right")
-    assert (
-        first.text
-        == f"F sharp was played as F in {len(sharps)} of {len(sharps)} places (right hand, first in measure 2)."
-    )
+    assert first.text == "F sharp was played as F in eight of eight places (right hand, first in measure 2)."
     assert not any(finding.kind.startswith("wrong_note") for finding in assessment.findings)
 
 
@@ -512,7 +509,7 @@ def test_a_hand_one_key_off_is_told_once() -> None:
     found = _assess(piece, keys)
     first = found.for_student[0]
     assert (first.kind, first.hand) == ("one_key_down", "left")
-    assert first.text == f"The left hand lay one key too low, for {len(low)} notes (measures 3 to 4)."
+    assert first.text == "The left hand lay one key too low, for twelve notes (measures 3 to 4)."
     assert not any(finding.kind.startswith(("wrong", "misread")) for finding in found.findings)
 
 
@@ -556,4 +553,31 @@ def test_wrong_notes_that_do_not_crowd_are_only_counted() -> None:
     }
     keys = [replace(key, midi=key.midi + wrong.get(str(key.note), 0)) for key in play(piece, TEMPO)]
     first = _assess(piece, keys).for_student[0]
-    assert (first.kind, first.text) == ("wrong_scattered", "8 wrong notes, scattered over 8 measures.")
+    assert (first.kind, first.text) == ("wrong_scattered", "Eight wrong notes, scattered over eight measures.")
+
+
+def test_the_only_entry_hidden_is_told_without_counting() -> None:
+    """One entry in the passage, and it was hidden: not "0 of 1, the first one"."""
+    piece = _piece()
+    statement = statement_of(piece, *(f"r{n}" for n in range(6, 12)))
+    found = _assess(piece, play(piece, TEMPO, length=lambda _: 0.97), analysis_of(statements=(statement,)))
+    (entry,) = (finding for finding in found.findings if finding.kind.startswith("entries"))
+    assert entry.text.startswith("The entry in measure 2, beat 1 was hidden")
+
+
+def test_after_another_octave_nobody_reads_that_all_came_as_written() -> None:
+    """Everything an octave too low, every note in its order: both are said, without a contradiction."""
+    piece = _piece()
+    keys = [replace(key, midi=key.midi - 12) for key in play(piece, TEMPO)]
+    texts = [finding.text for finding in _assess(piece, keys).findings]
+    assert "Everything sounded an octave lower than written." in texts
+    assert f"Apart from that all {len(piece.notes)} notes came, at the first try." in texts
+    assert not any("as written" in text or "Everything was right" in text for text in texts)
+
+
+def test_a_note_in_another_octave_is_told_with_its_direction() -> None:
+    """One C an octave too high: that is said, and not "C instead of C"."""
+    piece = _piece()
+    keys = [replace(key, midi=key.midi + 12) if key.note == "r10" else key for key in play(piece, TEMPO)]
+    first = _assess(piece, keys).for_student[0]
+    assert first.text == "Measure 2, beat 3: F sharp in the right hand sounded an octave too high."

@@ -44,7 +44,7 @@ def test_entries_that_follow_one_another_are_set_apart() -> None:
     assert (invited["A1"].touch, invited["A1"].leads) == ("separate", "none")
     assert (invited["B1"].touch, invited["B1"].leads) == ("joined", "left")
     assert "2 entries follow one another" in invited["A1"].reason
-    assert "The left hand has 1 of 1 entries." in invited["B1"].reason
+    assert "The left hand has 1 of 1 entry." in invited["B1"].reason
 
 
 def test_invitations_speak_german(patchwork: tuple[Piece, Analysis]) -> None:

@@ -114,7 +114,7 @@ def test_sentences_come_in_german_too() -> None:
         (0, 2, "right", 60, "there is no measure 0: choose 1 to 4"),
         (1, 9, "right", 60, "there is no measure 9: choose 1 to 4"),
         (3, 2, "right", 60, "measure 3 comes after measure 2"),
-        (1, 1, "right", 5, "a goal tempo of 5 quarters a minute cannot be practised"),
+        (1, 1, "right", 5, "a goal tempo of quarter = 5 cannot be practised"),
     ],
 )
 def test_bad_input_is_one_sentence(first: int, last: int, hands: Hands, tempo: float, message: str) -> None:

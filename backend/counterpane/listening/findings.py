@@ -157,7 +157,7 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
             (kind.startswith("stops_all_over") and "too_fast" in kinds and "rushing" not in kinds)
             or (kind in ("too_fast", "faster") and "rushing" in kinds)
             or (kind == "mechanical" and busy)
-            or (kind in ("praise_notes", "praise_slow", "praise_tempo") and "added" in kinds)
+            or (kind.startswith(("praise_notes", "praise_slow", "praise_tempo")) and "added" in kinds)
             or (kind.startswith("praise_even") and any(other.startswith(("uneven", "rhythm")) for other in kinds))
         )
 

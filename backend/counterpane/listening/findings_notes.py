@@ -52,18 +52,18 @@ def stumbles(case: Case) -> Iterator[Observation]:
             "stops": len(spot.of_kind("stop")),
             "hesitations": len(spot.of_kind("hesitation")),
             "wrong": len(spot.of_kind("wrong")) + len(spot.of_kind("corrected")),
-            "left_out": len(spot.of_kind("left_out")),
+            "left_out": len(spot.of_kind("left_out")) + len(spot.of_kind("skipped")),
         }
-        same = wrong is not None and not evidence["stops"] and not evidence["hesitations"]
+        same = wrong if not evidence["stops"] and not evidence["hesitations"] else None
         yield Observation(
             "same_wrong_note" if same else "stumble",
             spot.start,
             spot.end,
             70.0 + 10.0 * min(spot.times, 5),
-            evidence,
+            evidence | (_semitones_off(case, same) if same else {}),
             spot.hand,
             tuple(dict.fromkeys(trouble.note for trouble in spot.troubles if trouble.note)),
-            wrong if same and wrong else {},
+            _confused(case, same) if same else {},
         )
 
 
@@ -147,19 +147,15 @@ def wrong_notes(case: Case) -> Iterator[Observation]:
                 groups[case.heard.sheet.measure_number(trouble.onset), trouble.hand].append(trouble)
         for (_, hand), group in groups.items():
             count = len({trouble.note for trouble in group})
-            note = case.note(group[0]).pitch
-            pitches = {"written": (note.step, note.alter)}
-            if group[0].event is not None:
-                pitches["played"] = spell(case, case.key(group[0]), note)
             yield Observation(
                 single if count > 1 else f"{single.removesuffix('s')}_once",
                 group[0].onset,
                 group[-1].onset,
                 _PUT_RIGHT if all(_put_right(case, one) for one in group) else base + 5.0 * min(count, 4),
-                {"count": count},
+                {"count": count} | _semitones_off(case, group[0]),
                 hand,
                 tuple(dict.fromkeys(trouble.note for trouble in group if trouble.note)),
-                pitches,
+                _confused(case, group[0]),
             )
 
 
@@ -217,13 +213,22 @@ def _repeated(case: Case) -> list[Spot]:
     return [spot for spot in case.spots if spot.times >= 2]
 
 
-def _usual_mistake(case: Case, spot: Spot) -> dict[str, tuple[str, int]] | None:
-    """Return written and played pitch when one note got the same wrong key in two passes or more."""
+def _usual_mistake(case: Case, spot: Spot) -> Trouble | None:
+    """Return the trouble of a note that got the same wrong key in two passes or more."""
     wrong = [*spot.of_kind("wrong"), *spot.of_kind("corrected")]
-    if not wrong:
-        return None
-    (note_id, played), count = Counter((trouble.note, case.key(trouble)) for trouble in wrong).most_common(1)[0]
-    if count < 2 or note_id is None:
-        return None
-    pitch = case.heard.sheet.piece.by_id[note_id].pitch
-    return {"written": (pitch.step, pitch.alter), "played": spell(case, played, pitch)}
+    counts = Counter((trouble.note, case.key(trouble)) for trouble in wrong)
+    usual = max(wrong, key=lambda trouble: counts[trouble.note, case.key(trouble)], default=None)
+    return usual if usual and counts[usual.note, case.key(usual)] >= 2 else None
+
+
+def _confused(case: Case, trouble: Trouble) -> dict[str, tuple[str, int]]:
+    """Return the pitch that was written, and the one that was played where a key was struck for it."""
+    written = case.note(trouble).pitch
+    pitches = {"written": (written.step, written.alter)}
+    if trouble.event is not None:
+        pitches["played"] = spell(case, case.key(trouble), written)
+    return pitches
+
+
+def _semitones_off(case: Case, trouble: Trouble) -> Evidence:
+    return {} if trouble.event is None else {"semitones_off": case.key(trouble) - case.note(trouble).midi}

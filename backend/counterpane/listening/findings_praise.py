@@ -27,7 +27,8 @@ def _all_notes(case: Case) -> Iterator[Observation]:
     first, overall = case.number("accuracy", "first_try"), case.number("accuracy", "overall")
     played = case.number("accuracy", "played")
     if first == 1 and overall == 1 and played and not case.troubles:
-        yield Observation("praise_notes", case.first, case.last, 7.2, {"count": int(played)})
+        kind = "praise_notes_moved" if case.heard.alignment.transposed_by else "praise_notes"
+        yield Observation(kind, case.first, case.last, 7.2, {"count": int(played)})
 
 
 def _corrected(case: Case) -> Iterator[Observation]:
@@ -84,7 +85,8 @@ def _even(case: Case) -> Iterator[Observation]:
 def _next_tempo(case: Case) -> Iterator[Observation]:
     """Praise what was all right below the goal tempo, or at it, and say what comes next."""
     share = case.number("tempo", "share_of_goal")
-    if share is None or case.troubles or case.number("accuracy", "overall") != 1:
+    flawed = case.troubles or case.heard.alignment.transposed_by or case.number("accuracy", "overall") != 1
+    if share is None or flawed:
         return
     kind = "praise_slow" if share < _AT_GOAL[0] else "praise_tempo" if share <= _AT_GOAL[1] else None
     if kind:

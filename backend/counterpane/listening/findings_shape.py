@@ -20,7 +20,7 @@ def entries(case: Case) -> Iterator[Observation]:
         return
     onset = onset_at(missed[0], "place")
     yield Observation(
-        "entries",
+        "entries" if len(rows) > 1 else "entries_one",
         onset,
         onset,
         22.0 + min(len(missed), 4),

@@ -5,7 +5,7 @@ words below. A teacher may edit them without touching code.
 
 Words that every template may use: {where} the place, {start} and {end} its first and last note, {hand} the hand
 with its article, {measure}, {beat}, {end_measure}, {times} ("twice"), {alone} ("the left hand alone"), {value}
-("sixteenths"), {interval} ("an octave"), {written} and {played} the names of notes.
+("sixteenths"), {interval} ("an octave"), {off} ("an octave too low"), {written} and {played} the names of notes.
 """
 
 from __future__ import annotations
@@ -30,8 +30,11 @@ class Wording:
         A name in braces that the kind has no number for is left out, never shown.
         """
         filled = _Fields(self._fields(observation, start, end))
-        text, following = (self.sentences.fill(f"{observation.kind}.{part}", filled) for part in ("text", "next"))
-        return _begun(text), _begun(following)
+        octave = _is_in_another_octave(observation) and f"{observation.kind}.octave" in self.sentences
+        text = "octave" if octave else "text"
+        sentences = (self.sentences.fill(f"{observation.kind}.{part}", filled) for part in (text, "next"))
+        said, following = map(_begun, sentences)
+        return said, following
 
     def picture(self, name: str, /, **values: object) -> str:
         """Return a picture's caption or its text equivalent."""
@@ -63,8 +66,6 @@ class Wording:
     def _fields(self, observation: Observation, start: Place, end: Place) -> dict[str, str]:
         numbers = {key: self._number(value) for key, value in observation.evidence.items()}
         names = {key: self.pitch(*pitch) for key, pitch in observation.pitches.items()}
-        if "played" in names and names["played"] == names.get("written"):
-            names["played"] = self.word("another_octave", note=names["played"])
         return {
             **numbers,
             **names,
@@ -78,6 +79,7 @@ class Wording:
             "end_measure": str(end.measure),
             "times": self.count(int(observation.evidence.get("times", 0))),
             "value": self._value(observation.evidence.get("quarters", 0)),
+            "off": self._octaves(observation.evidence.get("semitones_off", 0)),
             "interval": self._interval(observation.evidence.get("semitones", 0)),
         }
 
@@ -91,6 +93,10 @@ class Wording:
         key = f"intervals.{_plain(semitones)}"
         return self.sentences.say(key if key in self.sentences else "intervals.other", semitones=semitones)
 
+    def _octaves(self, semitones: float | str) -> str:
+        key = f"octaves.{_plain(semitones)}"
+        return self.sentences.say(key if key in self.sentences else "octaves.other")
+
     def _number(self, value: float | Fraction | str) -> str:
         """Return a number as the language writes it; words stay as they are."""
         return value if isinstance(value, str) else _plain(value).replace(".", self.word("decimal_point"))
@@ -99,6 +105,11 @@ class Wording:
 def load_wording(language: str = "en") -> Wording:
     """Return the words of a language; raises `DrillError` for a language or a file that cannot be used."""
     return Wording(catalogue("findings", language))
+
+
+def _is_in_another_octave(observation: Observation) -> bool:
+    """Tell whether the right note sounded in a wrong octave: then "G instead of G" would say nothing."""
+    return "played" in observation.pitches and observation.pitches["played"] == observation.pitches["written"]
 
 
 class _Fields(dict[str, str]):

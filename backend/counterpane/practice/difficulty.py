@@ -34,7 +34,7 @@ def goal_tempo(piece: Piece, tempo: float | None = None) -> float:
     chosen = tempo if tempo is not None else piece.tempo or FALLBACK_TEMPO
     if not 10 <= chosen <= 400:
         raise CounterpaneError(
-            f"a goal tempo of {chosen:g} quarters a minute cannot be practised: choose 10 to 400"
+            f"a goal tempo of quarter = {chosen:g} cannot be practised: choose 10 to 400"
         )
     return chosen
 
