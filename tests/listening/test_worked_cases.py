@@ -581,3 +581,37 @@ def test_a_note_in_another_octave_is_told_with_its_direction() -> None:
     keys = [replace(key, midi=key.midi + 12) if key.note == "r10" else key for key in play(piece, TEMPO)]
     first = _assess(piece, keys).for_student[0]
     assert first.text == "Measure 2, beat 3: F sharp in the right hand sounded an octave too high."
+
+
+def test_single_notes_in_another_octave_are_no_hand_that_lay_there() -> None:
+    """Five notes of the left hand an octave too low, each in another measure: the hand lay right in between."""
+    piece = _piece()
+    low = {note.id for note in piece.notes if note.hand == "left" and note.onset % 4 == 1 and note.onset < 20}
+    keys = [replace(key, midi=key.midi - 12) if key.note in low else key for key in play(piece, TEMPO)]
+    kinds = [finding.kind for finding in _assess(piece, keys).findings]
+    assert len(low) == 5
+    assert kinds.count("wrong_note_once") == 5
+    assert not any(kind.startswith("octave") for kind in kinds)
+
+
+def test_the_same_wrong_note_is_told_of_its_own_hand() -> None:
+    """Twice the same wrong key in the right hand, once a slip of the left beside it: it was the right hand."""
+    piece = _piece()
+    once = [replace(key, midi=key.midi + 1) if key.note == "r20" else key for key in play(piece, TEMPO)]
+    beside = next(note for note in piece.notes if note.hand == "left" and note.onset == piece.by_id["r20"].onset)
+    again = [
+        replace(key, onset_ms=key.onset_ms + 32_000, midi=key.midi + 2 * (key.note == beside.id)) for key in once
+    ]
+    first = _assess(piece, once + again).for_student[0]
+    assert (first.kind, first.hand) == ("same_wrong_note", "right")
+
+
+def test_a_skipped_measure_of_one_note_is_not_also_cut_short() -> None:
+    """A measure that both hands hold for its whole length is gone past: told as skipped, and as nothing else."""
+    piece = piece_of(
+        "C5:1 D5:1 E5:1 F5:1 " * 3 + "G5:4 " + "C5:1 D5:1 E5:1 F5:1 " * 4,
+        "C3:2 G3:2 " * 3 + "E3:4 " + "C3:2 G3:2 " * 4,
+    )
+    kinds = [finding.kind for finding in _assess(piece, _in_turn(piece, (0, 12), (16, 32))).findings]
+    assert "skipped" in kinds
+    assert not any(kind.startswith(("cut_short", "left_out")) for kind in kinds)

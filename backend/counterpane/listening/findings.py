@@ -139,8 +139,10 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
         note for observation in seen if observation.kind.startswith(_ONE_CAUSE) for note in observation.notes
     }
     beside = {note for observation in seen if observation.kind.startswith("one_key") for note in observation.notes}
-    apart = [observation for observation in seen if observation.kind == "hands_apart_here"]
-    skipped = [observation for observation in seen if observation.kind.startswith("skipped")]
+    apart = [one for one in seen if one.kind == "hands_apart_here"]
+    skipped = [one for one in seen if one.kind.startswith("skipped")]
+    elsewhere = [(one.start, one.end + _JUST_AFTER) for one in apart]
+    elsewhere += [(one.start, one.start + float(one.evidence["quarters"])) for one in skipped]
     busy = any(observation.weight >= SERIOUS for observation in seen)
 
     def explained(observation: Observation) -> bool:
@@ -148,7 +150,7 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
         if kind.startswith("uneven"):
             return observation.hand in rhythm_hands or bool(apart)
         if kind.startswith(("hesitation", "cut_short")):
-            return any(one.start <= observation.start <= one.end + _JUST_AFTER for one in apart + skipped)
+            return any(start <= observation.start <= end for start, end in elsewhere)
         if kind.startswith(("wrong_note", "same_wrong_note")):
             return bool(observation.notes) and set(observation.notes) <= one_cause
         if kind == "misread":

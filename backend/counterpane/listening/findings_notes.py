@@ -61,7 +61,7 @@ def stumbles(case: Case) -> Iterator[Observation]:
             spot.end,
             70.0 + 10.0 * min(spot.times, 5),
             evidence | (_semitones_off(case, same) if same else {}),
-            spot.hand,
+            case.note(same).hand if same else spot.hand,
             tuple(dict.fromkeys(trouble.note for trouble in spot.troubles if trouble.note)),
             _confused(case, same) if same else {},
         )
@@ -135,7 +135,7 @@ def _crowd(case: Case, wrong: Counter[int]) -> list[int]:
 def wrong_notes(case: Case) -> Iterator[Observation]:
     """Observe wrong and missing notes of one hand in one measure, where they were not a stumble."""
     told = {trouble for spot in _repeated(case) for trouble in spot.troubles}
-    off = {note for one in one_key_off(case) for note in one.notes}
+    off = {note for observer in (octave, one_key_off) for one in observer(case) for note in one.notes}
     for kind, single, base in (
         ("wrong", "wrong_notes", 30.0),
         ("left_out", "left_out", 26.0),
