@@ -12,6 +12,7 @@ import numpy as np
 from counterpane.errors import PerformanceError
 from counterpane.listening.alignment.apart import brought_together, left_behind_ms
 from counterpane.listening.alignment.emissions import emissions
+from counterpane.listening.alignment.noodling import without_noodling
 from counterpane.listening.alignment.pairing import pair_played
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.path import find_path
@@ -134,9 +135,11 @@ def _is_good(found: Pairs) -> bool:
 def _read(written: Written, keys: Sequence[int], times: Sequence[float], transposed_by: int = 0) -> _Reading:
     sounding = [key - transposed_by for key in keys]
     positions = lay_out(written)
-    moves = find_path(positions, emissions(written, positions, sounding), sounding, _pauses(times))
+    pauses = _pauses(times)
+    moves = find_path(positions, emissions(written, positions, sounding), sounding, pauses)
     pace = pace_of(moves, positions, written, times)
     runs = split_into_runs(moves, positions, written, sounding, times, pace)
+    runs = without_noodling(runs, written, sounding, pauses)
     pairs = tuple(_pair(Pairs(written, run, sounding, times, pace)) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)

@@ -103,11 +103,11 @@ class Pairs:
     def time_line(self, without: Container[int] = ()) -> TimeLine:
         """Draw the time line through the onsets that were played; events in `without` are left out."""
         first: dict[float, float] = {}
-        onsets = self.written.onset_of
+        onsets, times = self.written.onset_of, self.times_ms
         for event, note in self.played.items():
             if event not in without:
-                onset, time = onsets[note], self.times_ms[event]
-                if time < first.get(onset, time + 1.0):
+                onset, time = onsets[note], times[event]
+                if onset not in first or time < first[onset]:
                     first[onset] = time
         return draw_time_line(first, self.usual_pace)
 
@@ -115,8 +115,8 @@ class Pairs:
 def _attempted(written: Written, run: Run) -> set[int]:
     found: set[int] = set()
     reached = run.first_group - 1 if run.strokes else 0
-    for stroke in run.strokes:
-        for group in range(min(reached + 1, stroke.group), stroke.group + 1):
-            found.update(written.members_in(group, stroke.hands))
-        reached = max(reached, stroke.group)
+    for group, hands in dict.fromkeys((stroke.group, stroke.hands) for stroke in run.strokes):
+        for passed in range(min(reached + 1, group), group + 1):
+            found.update(written.members_in(passed, hands))
+        reached = max(reached, group)
     return found

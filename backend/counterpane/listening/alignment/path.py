@@ -100,12 +100,13 @@ class _Trellis:
         table[0] = before
         ways = np.full((4, self.count), np.inf)
         passed, stayed, backwards = ways[_STEP, 1:], ways[_STAY], ways[_NEAR, ::-1]
+        all_but_last = stayed[:-1]
         going_back, from_anywhere = ways[_NEAR], ways[_FAR]
         ramp, back_ramp = self.ramp[:-1], self.back_ramp
         least = np.minimum.accumulate
         for event, costs_before, after in zip(range(start, stop), table, table[1:], strict=False):
             self._with_hands_changed(costs_before, stayed)
-            np.subtract(stayed[:-1], ramp, out=passed)
+            np.subtract(all_but_last, ramp, out=passed)
             least(passed, out=passed)
             np.add(stayed, back_ramp, out=going_back)
             least(backwards, out=backwards)

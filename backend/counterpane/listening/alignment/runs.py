@@ -12,16 +12,11 @@ from counterpane.listening.alignment.positions import Positions
 from counterpane.listening.alignment.written import Written
 from counterpane.model.piece import Hands
 
-_NEXT_ONSETS = 3
+NEXT_ONSETS = 3
 """A jump forward over fewer onsets than this is notes left out."""
 
 _SKIPPED_SHARE = 0.5
 """Written time passed in less than this share of itself was skipped; otherwise its notes were left out."""
-
-_SHORT_RUN, _PLAYED_SHARE, _OCTAVES_SHARE = 6, 0.5, 0.7
-"""A run that is not short and has a smaller share of right keys is no playing of the passage.
-
-The larger share is for right keys and those an octave away to one side together: one hand may lie elsewhere."""
 
 _ANY_PACE = 500.0
 """Milliseconds a quarter note, where nothing tells."""
@@ -99,35 +94,7 @@ def split_into_runs(
             if _is_jump(move, last.group, stroke.group, elapsed, usual_pace, written):
                 runs.append(Run(_false_start(runs[-1], stroke, written, keys, times_ms)))
         runs[-1].strokes.append(stroke)
-    return _playing_only(runs, written, keys)
-
-
-def _playing_only(runs: Sequence[Run], written: Written, keys: Sequence[int]) -> list[Run]:
-    """Put runs aside that play hardly a note of the passage; what one of them interrupted is one run again."""
-    kept, interrupted = [Run()], False
-    for run in runs:
-        here = kept[-1]
-        if not _plays(run, written, keys):
-            here.astray += [*run.astray, *(stroke.event for stroke in run.strokes)]
-            interrupted = True
-            continue
-        goes_on = interrupted and here.strokes and 0 <= run.first_group - here.last_group <= _NEXT_ONSETS
-        if here.strokes and not goes_on:
-            here = Run()
-            kept.append(here)
-        here.strokes += run.strokes
-        here.astray += run.astray
-        interrupted = False
-    return kept
-
-
-def _plays(run: Run, written: Written, keys: Sequence[int]) -> bool:
-    table, count = written.by_group_and_key, len(run.strokes)
-    if count < _SHORT_RUN:
-        return count > 0
-    places = [(stroke.group, keys[stroke.event]) for stroke in run.strokes]
-    low, right, high = (sum((group, key + shift) in table for group, key in places) for shift in (12, 0, -12))
-    return right >= _PLAYED_SHARE * count or right + max(low, high) >= _OCTAVES_SHARE * count
+    return runs
 
 
 def _false_start(
@@ -155,7 +122,7 @@ def _is_wrong(stroke: Stroke, written: Written, keys: Sequence[int]) -> bool:
 def _is_jump(move: Move, origin: int, target: int, elapsed: float, usual_pace: float, written: Written) -> bool:
     if target <= origin:
         return move.kind == JUMP
-    if target - origin <= _NEXT_ONSETS:
+    if target - origin <= NEXT_ONSETS:
         return False
     quarters = float(written.group_onsets[target] - written.group_onsets[origin])
     if move.kind == JUMP and quarters > _LEFT_OUT_QUARTERS:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.timeline import TimeLine
@@ -29,6 +30,9 @@ _KEY_COST = {1: 0.0, 2: 0.0, 3: 0.15, 4: 0.25, 12: 0.05}
 _HANDS: tuple[Hand, Hand] = ("right", "left")
 _ORNAMENT_GAP_MS = 350.0
 """Keys of one ornament follow one another at least so quickly, even in slow practice."""
+
+_MOST_TRIES = 4
+"""A longer row of keys, none of them right, is noodling."""
 
 _CORRECTION = 0.1
 _NOT_AT_ONCE = 0.15
@@ -75,10 +79,10 @@ class _Slips:
         free: dict[int, list[int]] = defaultdict(list)
         for note in self._free_notes():
             free[self.written.group_of[note]].append(note)
-        candidates = [
-            candidate
-            for event in self.pairs.unexplained()
-            for candidate in (*self._replacements(event, free), *self._corrections(event, free))
+        unexplained = self.pairs.unexplained()
+        candidates = [candidate for event in unexplained for candidate in self._replacements(event, free)]
+        candidates += [
+            candidate for event in self._tries(unexplained) for candidate in self._corrections(event, free)
         ]
         replaced: set[int] = set()
         for _, event, note, corrected in sorted(candidates):
@@ -116,6 +120,19 @@ class _Slips:
                 self.pairs.take_back(event)
                 if self.pairs.hand_neighbours(note)[1] is None:
                     self.pairs.attempted.discard(note)
+
+    def _tries(self, unexplained: Sequence[int]) -> list[int]:
+        """Return the keys that may have been put right: nobody tries many in a row."""
+        rows: list[list[int]] = []
+        for event in unexplained:
+            if not rows or self.order[event] > self.order[rows[-1][-1]] + 1:
+                rows.append([])
+            rows[-1].append(event)
+        return [event for row in rows if self._strikes(row) <= _MOST_TRIES for event in row]
+
+    def _strikes(self, row: Sequence[int]) -> int:
+        """Return how often the keys of a row were struck, together or alone."""
+        return 1 + sum(self.times[after] - self.times[before] > _TOGETHER_MS for before, after in pairwise(row))
 
     def _is_in(self, note: int, hand: Hand) -> bool:
         return self.written.notes[note].hand == hand

@@ -70,10 +70,11 @@ class Written:
         members = self.members[group]
         return members if hands == "both" else [note for note in members if self.notes[note].hand == hands]
 
-    def begun_from(self, group: int, onsets: int) -> int:
-        """Return the onset at which whoever is at this one may have begun: so many before, in its measure."""
-        while onsets and group and not self.on_barline[group]:
-            group, onsets = group - 1, onsets - 1
+    def begun_from(self, group: int, most: int | None = None) -> int:
+        """Return the onset that begins the measure of this one, or one nearer to it by at most so many onsets."""
+        first = 0 if most is None else max(0, group - most)
+        while group > first and not self.on_barline[group]:
+            group -= 1
         return group
 
     @cached_property
