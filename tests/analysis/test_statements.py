@@ -186,3 +186,23 @@ def test_a_subject_in_double_values_is_found_where_it_really_occurs() -> None:
 def test_a_subject_that_is_no_longer_than_a_note_has_no_statements() -> None:
     piece = music(SUBJECT)
     assert find_statements(piece, subject_of(piece, 1, 1)) == ()
+
+
+def test_a_tonal_answer_of_repeated_notes_is_whole() -> None:
+    """Common practice, no source: three repeated dominants are answered by three tonics."""
+    subject = "G4:1/2 G4 G4 C5 B4:1/4 C5 D5:1/2 E5:1"
+    answer = "C4:1/2 C4 C4 G4 F#4:1/4 G4 A4:1/2 B4:1"
+    written = music(f"{subject} D5:1 B4 C5 E5 D5 G4 A4 C5", f"r:4 {answer} E3:1 C3 D3 G3")
+    own, answering = find_statements(written, subject_of(written, 1, 8))
+    assert (own.hand, answering.hand, answering.start.measure, answering.start.beat) == ("right", "left", 2, 1)
+    assert (answering.extent, answering.likeness) == ("complete", "tonal")
+
+
+def test_the_head_in_sequence_is_no_whole_statement() -> None:
+    """The first four notes falling by thirds meet most later pitches of the subject, but none at its time."""
+    head = "C5:1/2 E5 D5 F5"
+    subject = f"{head} C5:1 A4:1/2 C5 A4:1 G4:1/2 B4:1/4 E5"
+    falling = f"{head} A4 C5 B4 D5 F4 A4 G4 B4"
+    written = music(f"{subject} r:2 {falling} r:2 C5:1 {subject}", "C3:4 G3 E3 C3 D3 C3")
+    found = find_statements(written, subject_of(written, 1, 11))
+    assert [one.start.offset for one in found] == [0, 17]

@@ -35,12 +35,14 @@ class Laid:
     """A figure laid on a line at many places: one row a place, one column a note of the figure.
 
     `note` is the line's note that stands for the figure's, -1 where none does; `met` where it has the pitch
-    asked for; `gain` in bits, losses included; `edited` where something other than the first or last pitch is
-    changed; `answered` rows have their head one step off; `split` the column from which the later shift holds.
+    asked for, `exact` where it is struck at its time as well; `gain` in bits, losses included; `edited` where
+    something other than the first or last pitch is changed; `answered` where the head lies one step off as a
+    whole; `split` the column from which the later shift holds.
     """
 
     note: Ints
     met: Flags
+    exact: Flags
     off: Ints
     gain: Floats
     edited: Flags
@@ -129,7 +131,7 @@ def _lay(figure: Figure, line: Line, due: _Due, places: Seeds, split: Ints) -> L
     edited[:, [0, -1]] = False
     edited[:, :-1] |= inserted[:, :-1] > 0
     off = np.where(meeting.late, 0, meeting.off)
-    return Laid(meeting.note, meeting.met, off, gain, edited, answered[:, 0], split)
+    return Laid(meeting.note, meeting.met, meeting.exact, off, gain, edited, answered, split)
 
 
 def _due(figure: Figure, line: Line, time: Ints) -> _Due:

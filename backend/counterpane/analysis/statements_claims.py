@@ -51,6 +51,10 @@ ENOUGH_WHEN_RARE = 0.6
 LEAST_MET = 0.7
 # ... and a shortened one this share of what is there.
 LEAST_MET_WHEN_SHORT = 0.85
+# Notes that come early, late or an octave away are only believed beside others: of what is there, this share is
+# struck at its pitch and time (or answered), so many notes of it in a row; of a short figure all but two.
+_LEAST_EXACT = 0.6
+_EXACT_IN_A_ROW = 4
 
 
 @dataclass(frozen=True)
@@ -86,6 +90,8 @@ def claims(figure: Figure, form: Form, lines: Lines) -> list[Claim]:
     if len(places.time) == 0:
         return []
     laid = lay(figure, lines.joined, places)
+    exact = laid.exact | laid.answered
+    in_a_row = min(_EXACT_IN_A_ROW, len(figure) - 2)
     entry = ENTRY[form] + OFF_THE_BEAT * (lines.phase(places.time) != figure.phase)
     in_place = lines.standing(places.time) == figure.standing
     part = entry + np.where(in_place, SHORTENED, SHORTENED_ELSEWHERE)
@@ -95,7 +101,7 @@ def claims(figure: Figure, form: Form, lines: Lines) -> list[Claim]:
             begin, end = int(first[row]), int(last[row])
             stop = end + 1
             notes = tuple(laid.note[row, begin:stop].tolist())
-            if max(notes) < 0:
+            if max(notes) < 0 or not _is_heard(exact[row, begin:stop], in_a_row):
                 continue
             found.append(
                 Claim(
@@ -128,10 +134,16 @@ def _one_step_in_head(laid: Laid) -> Flags:
 
 
 def _is_whole(laid: Laid) -> Flags:
-    """Return the rows that meet enough of the figure, and of the two notes at either end at least one."""
-    begins = laid.answered | laid.met[:, :2].any(axis=1)
-    whole: Flags = begins & laid.met[:, -2:].any(axis=1) & (laid.met.mean(axis=1) >= LEAST_MET)
+    """Return the rows that meet or answer enough of the figure and, at either end, one of its two notes."""
+    met = laid.met | laid.answered
+    whole: Flags = met[:, :2].any(axis=1) & met[:, -2:].any(axis=1) & (met.mean(axis=1) >= LEAST_MET)
     return whole
+
+
+def _is_heard(exact: Flags, in_a_row: int) -> bool:
+    """Say whether enough of a claim's notes are exact, and `in_a_row` of them follow each other."""
+    others = np.flatnonzero(np.concatenate([[True], ~exact, [True]]))
+    return bool(exact.mean() >= _LEAST_EXACT and np.diff(others).max() > in_a_row)
 
 
 def _mostly(met: Flags) -> Flags:
@@ -149,7 +161,8 @@ def _extents(laid: Laid, entry: Floats, part: Floats | None) -> list[tuple[Ints,
     begin, end = np.zeros(rows, dtype=np.int64), np.full(rows, size - 1)
     within = laid.edited.any(axis=1)
     edited = np.where(_one_step_in_head(laid), ANSWERED, EDITED * within)
-    changes = within + laid.answered.astype(np.int64) + ~(laid.met[:, 0] | laid.answered) + ~laid.met[:, -1]
+    answered = laid.answered[:, 0]
+    changes = within + answered.astype(np.int64) + ~(laid.met[:, 0] | answered) + ~laid.met[:, -1]
     complete = laid.gain.sum(axis=1) - entry - edited - FURTHER_CHANGE * np.maximum(changes - 1, 0)
     complete[~_is_whole(laid)] = 0.0
     extents = [(begin, end, complete)]
