@@ -615,3 +615,29 @@ def test_a_skipped_measure_of_one_note_is_not_also_cut_short() -> None:
     kinds = [finding.kind for finding in _assess(piece, _in_turn(piece, (0, 12), (16, 32))).findings]
     assert "skipped" in kinds
     assert not any(kind.startswith(("cut_short", "left_out")) for kind in kinds)
+
+
+def test_beats_at_half_the_tempo_are_no_pause() -> None:
+    """Two beats of measure 4 take twice as long, every note of them: it went slower there, nothing stopped."""
+    piece = _piece()
+    quarter = 60_000 / TEMPO
+    keys = play(piece, TEMPO, late_ms=lambda note: quarter * min(max(float(note.onset) - 12.0, 0.0), 1.0))
+    found = _assess(piece, keys)
+    (slow,) = (finding for finding in found.findings if finding.kind == "slowed")
+    assert (
+        slow.text
+        == "From measure 4, beat 1 to measure 4, beat 2 it went slower: about two times as long as elsewhere."
+    )
+    assert not any(finding.kind.startswith("hesitation") for finding in found.findings)
+
+
+def test_a_hand_that_comes_half_a_beat_late_is_told_as_such() -> None:
+    """The left hand comes half a quarter late in measure 5, where the alignment still follows it."""
+    piece = _piece()
+    quarter = 60_000 / TEMPO
+    late = {note.id: 0.45 * quarter * (note.hand == "left" and 16 <= note.onset < 20) for note in piece.notes}
+    found = _assess(piece, play(piece, TEMPO, late_ms=lambda note: late[note.id]))
+    (behind,) = (finding for finding in found.findings if finding.kind == "hand_behind")
+    assert (behind.hand, behind.place.measure) == ("left", 5)
+    assert behind in found.for_student
+    assert not any(finding.kind.startswith(("hands_apart", "left_out")) for finding in found.findings)

@@ -53,6 +53,7 @@ OBSERVERS: tuple[Observer, ...] = (
     findings_time.rhythm,
     findings_time.pairs,
     findings_time.uneven,
+    findings_time.hand_behind,
     findings_time.hands_apart,
     findings_time.tempo,
     findings_time.too_fast,
@@ -139,7 +140,7 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
         note for observation in seen if observation.kind.startswith(_ONE_CAUSE) for note in observation.notes
     }
     beside = {note for observation in seen if observation.kind.startswith("one_key") for note in observation.notes}
-    apart = [one for one in seen if one.kind == "hands_apart_here"]
+    apart = [one for one in seen if one.kind in ("hands_apart_here", "hand_behind")]
     skipped = [one for one in seen if one.kind.startswith("skipped")]
     elsewhere = [(one.start, one.end + _JUST_AFTER) for one in apart]
     elsewhere += [(one.start, one.start + float(one.evidence["quarters"])) for one in skipped]
@@ -156,7 +157,8 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
         if kind == "misread":
             return set(observation.notes) <= beside
         return (
-            (kind.startswith("stops_all_over") and "too_fast" in kinds and "rushing" not in kinds)
+            (kind.startswith("hands_apart") and "hand_behind" in kinds)
+            or (kind.startswith("stops_all_over") and "too_fast" in kinds and "rushing" not in kinds)
             or (kind in ("too_fast", "faster") and "rushing" in kinds)
             or (kind == "mechanical" and busy)
             or (kind.startswith(("praise_notes", "praise_slow", "praise_tempo")) and "added" in kinds)

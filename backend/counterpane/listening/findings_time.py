@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import groupby, pairwise
+from operator import itemgetter
+
+import numpy as np
 
 from counterpane.listening.measures.deviations import measure_spreads
 from counterpane.listening.measures.shape import onset_at
 from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
 from counterpane.listening.observations import Case, Evidence, Observation
+from counterpane.listening.troubles import Trouble
 from counterpane.model.piece import Hand
 
 LEAP_SEMITONES = 8
@@ -19,6 +23,9 @@ APART_MS = 45.0
 APART_P90_MS = 90.0
 DRIFT = 0.12
 UNSTEADY = 0.1
+# Notes that take longer than three times their length do not go slowly: they stop.
+SAME_SLOWNESS, SLOWEST_FLOW = 1.4, 3.0
+BEHIND_QUARTERS = 0.4
 CUT_SHARE = 0.25
 CUT_SPREADS = 4.0
 LEAST_CUT_QUARTERS = 0.2
@@ -27,10 +34,17 @@ FASTER = 1.2
 
 
 def hesitations(case: Case) -> Iterator[Observation]:
-    """Observe long pauses in the flow at spots that were no stumble; one before a leap is named as such."""
+    """Observe long pauses in the flow at spots that were no stumble; one before a leap is named as such.
+
+    Notes side by side that each took longer by one factor are no pauses: there the playing was slower.
+    """
     for spot in case.spots:
         pauses = spot.of_kind("hesitation") + spot.of_kind("stop")
         if not pauses or spot.times >= 2:
+            continue
+        slow = _slow_stretch(case, pauses)
+        if slow is not None:
+            yield slow
             continue
         longest = max(pauses, key=lambda trouble: trouble.ms)
         leap = _leap_before(case, longest.onset, spot.hand)
@@ -47,6 +61,26 @@ def hesitations(case: Case) -> Iterator[Observation]:
             leap[0] if leap else spot.hand,
             tuple(note.id for note in case.heard.sheet.notes_at(longest.onset)),
         )
+
+
+def _slow_stretch(case: Case, pauses: tuple[Trouble, ...]) -> Observation | None:
+    """Return the stretch where the intervals before all these pauses, side by side, are longer by one factor."""
+    one = next(one for one in case.heard.passes if one.run == pauses[0].run)
+    if len(pauses) < 2 or one.line is None or any(pause.kind == "stop" for pause in pauses):
+        return None
+    onsets, times = (list(row) for row in zip(*one.merged_onsets, strict=True))
+    last = [onsets.index(pause.onset) for pause in pauses]
+    if last != list(range(last[0], last[0] + len(last))):
+        return None
+    quarters = one.line.quarter_ms(np.array([pause.onset for pause in pauses]))
+    longer = [
+        (times[at] - times[at - 1]) / (onsets[at] - onsets[at - 1]) / quarter
+        for at, quarter in zip(last, quarters.tolist(), strict=True)
+    ]
+    if max(longer) > min(SAME_SLOWNESS * min(longer), SLOWEST_FLOW):
+        return None
+    start, end, factor = onsets[last[0] - 1], onsets[last[-1]], sum(longer) / len(longer)
+    return Observation("slowed", start, end, 20.0 + 4.0 * min(factor, 3.0), {"factor": round(factor, 1)})
 
 
 def cut_short(case: Case) -> Iterator[Observation]:
@@ -137,6 +171,28 @@ def uneven(case: Case) -> Iterator[Observation]:
             },
             hand,
         )
+
+
+def hand_behind(case: Case) -> Iterator[Observation]:
+    """Observe a hand that came nearly half a quarter later than the other, or more, in two places running."""
+    for one in case.heard.passes:
+        if one.line is None or not one.asynchronies:
+            continue
+        onsets, late_ms = (np.array(row) for row in zip(*one.asynchronies, strict=True))
+        late = late_ms / one.line.quarter_ms(onsets)
+        side = np.where(np.abs(late) >= BEHIND_QUARTERS, np.sign(late), 0.0)
+        for behind, row in groupby(enumerate(side.tolist()), key=itemgetter(1)):
+            places = [index for index, _ in row]
+            if behind and len(places) >= 2:
+                quarters = float(np.median(np.abs(late[places])))
+                yield Observation(
+                    "hand_behind",
+                    float(onsets[places[0]]),
+                    float(onsets[places[-1]]),
+                    40.0 + 5.0 * min(quarters, 2.0),
+                    {"quarters": round(quarters, 1), "places": len(places)},
+                    "left" if behind > 0 else "right",
+                )
 
 
 def hands_apart(case: Case) -> Iterator[Observation]:
