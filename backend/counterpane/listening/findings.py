@@ -78,7 +78,7 @@ _PLACED = (
     "skipped",
 )
 # Findings that explain every wrong note among theirs.
-_ONE_CAUSE = ("misread", "octave", "one_key")
+_ONE_CAUSE = ("misread", "octave", "beside")
 
 
 def find(
@@ -139,7 +139,7 @@ def _told_once(seen: list[Observation]) -> list[Observation]:
     one_cause = {
         note for observation in seen if observation.kind.startswith(_ONE_CAUSE) for note in observation.notes
     }
-    beside = {note for observation in seen if observation.kind.startswith("one_key") for note in observation.notes}
+    beside = {note for observation in seen if observation.kind.startswith("beside") for note in observation.notes}
     apart = [one for one in seen if one.kind in ("hands_apart_here", "hand_behind")]
     skipped = [one for one in seen if one.kind.startswith("skipped")]
     elsewhere = [(one.start, one.end + _JUST_AFTER) for one in apart]

@@ -6,15 +6,13 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from counterpane.listening.findings_position import octave, one_key_off
-from counterpane.listening.observations import Case, Evidence, Observation
+from counterpane.listening.observations import PUT_RIGHT, Case, Evidence, Observation
 from counterpane.listening.troubles import Spot, Trouble
 from counterpane.model.assessment import Alignment
 from counterpane.model.piece import Hand, Pitch
 
 # The lowest mark of a metronome (Maelzel's scale runs from 40 to 208): advice to play slower ends there.
 _SLOWEST = 40.0
-# What the last time through put right is for the teacher; it stands below all praise.
-_PUT_RIGHT = 4.0
 # Wrong notes are many from six, and one in a hundred, in four measures or more. They crowd where three lie within
 # four measures or fewer.
 _MANY_WRONG, _MANY_WRONG_SHARE, _MANY_MEASURES = 6, 0.01, 4
@@ -107,7 +105,9 @@ def wrong_all_over(case: Case) -> Iterator[Observation]:
     wrong = {
         trouble.note: trouble.onset
         for trouble in case.troubles
-        if trouble.kind == "wrong" and trouble.note not in explained and not _put_right(case, trouble)
+        if trouble.kind == "wrong"
+        and trouble.note not in explained
+        and not case.put_right(trouble.note, trouble.run)
     }
     sheet = case.heard.sheet
     measures = Counter(sheet.measure_number(onset) for onset in wrong.values())
@@ -151,7 +151,9 @@ def wrong_notes(case: Case) -> Iterator[Observation]:
                 single if count > 1 else f"{single.removesuffix('s')}_once",
                 group[0].onset,
                 group[-1].onset,
-                _PUT_RIGHT if all(_put_right(case, one) for one in group) else base + 5.0 * min(count, 4),
+                PUT_RIGHT
+                if all(case.put_right(one.note, one.run) for one in group)
+                else base + 5.0 * min(count, 4),
                 {"count": count} | _semitones_off(case, group[0]),
                 hand,
                 tuple(dict.fromkeys(trouble.note for trouble in group if trouble.note)),
@@ -201,12 +203,6 @@ def spell(case: Case, midi: int, near: Pitch) -> tuple[str, int]:
         return near.step, 1 if _NATURALS.get((midi - 1) % 12) == near.step else -1
     flats = bool(case.heard.sheet.piece.key_signatures) and case.heard.sheet.piece.key_signatures[0].fifths < 0
     return (_NATURALS[(midi + 1) % 12], -1) if flats else (_NATURALS[(midi - 1) % 12], 1)
-
-
-def _put_right(case: Case, trouble: Trouble) -> bool:
-    """Tell whether a later pass struck the note as it is written."""
-    later = (one for one in case.heard.passes if one.run > trouble.run and trouble.note in one.by_note)
-    return any(one.by_note[str(trouble.note)].status == "as_written" for one in later)
 
 
 def _repeated(case: Case) -> list[Spot]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from counterpane.listening.measures.heard import Heard, Pass, Struck
-from counterpane.listening.observations import Case, Observation
+from counterpane.listening.observations import PUT_RIGHT, Case, Observation
 from counterpane.model.piece import Hand
 
 _WHITE = frozenset((0, 2, 4, 5, 7, 9, 11))
@@ -25,17 +25,20 @@ def octave(case: Case) -> Iterator[Observation]:
 
 def one_key_off(case: Case) -> Iterator[Observation]:
     """Observe a hand that lay one key too high or too low for four notes or more; `notes` are all of its there."""
-    yield from _lay_elsewhere(case, "one_key_up", (1, 2), 59.0)
-    yield from _lay_elsewhere(case, "one_key_down", (-1, -2), 59.0)
+    yield from _lay_elsewhere(case, "beside_up", (1, 2), 59.0)
+    yield from _lay_elsewhere(case, "beside_down", (-1, -2), 59.0)
 
 
 def _lay_elsewhere(case: Case, kind: str, semitones: tuple[int, ...], weight: float) -> Iterator[Observation]:
+    """Observe each such place once, with what the last pass made of it."""
+    last: dict[tuple[Hand, float, float], int] = {}
     for one in case.heard.passes:
         for hand in case.heard.sheet.hands:
-            for start, end in _stretches(case.heard, one, hand, semitones):
-                notes = case.heard.sheet.notes_between(hand, start, end)
-                ids = tuple(note.id for note in notes)
-                yield Observation(kind, start, end, weight, {"count": len(notes)}, hand, ids)
+            last |= {(hand, *stretch): one.run for stretch in _stretches(case.heard, one, hand, semitones)}
+    for (hand, start, end), run in last.items():
+        ids = tuple(note.id for note in case.heard.sheet.notes_between(hand, start, end))
+        right = all(case.put_right(note, run) for note in ids)
+        yield Observation(kind, start, end, PUT_RIGHT if right else weight, {"count": len(ids)}, hand, ids)
 
 
 def _stretches(heard: Heard, one: Pass, hand: Hand, semitones: tuple[int, ...]) -> Iterator[tuple[float, float]]:

@@ -23,6 +23,8 @@ from counterpane.model.piece import Hand, Note
 from counterpane.model.practice import Decision, Level
 
 Evidence = dict[str, float | int | str]
+# What the last time through put right is for the teacher; it stands below all praise.
+PUT_RIGHT = 4.0
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,11 @@ class Case:
         """Return the key (MIDI number, as the score would have it) that a trouble with an event struck."""
         assert trouble.event is not None
         return self.heard.performance.notes[trouble.event].midi - self.heard.alignment.transposed_by
+
+    def put_right(self, note: str | None, run: int) -> bool:
+        """Tell whether a pass after this one struck the note as it is written."""
+        later = (one for one in self.heard.passes if one.run > run and note in one.by_note)
+        return any(one.by_note[str(note)].status == "as_written" for one in later)
 
     def number(self, measure: str, key: str = "value") -> float | None:
         """Return one number of a measure, or None where it was not measured."""

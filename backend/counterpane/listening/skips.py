@@ -49,8 +49,7 @@ def find_skips(heard: Heard, one: Pass) -> Iterator[Skip]:
     for note in missing_notes(heard, one):
         silent.setdefault(heard.sheet.onset_of[note.id], []).append(note)
     sounding = {struck.onset for struck in one.sounding}
-    between = [onset for onset in heard.sheet.onsets if onset in silent or onset in sounding]
-    rows = [list(row) for _, row in groupby(between, key=lambda onset: onset in sounding)]
+    rows = [list(row) for _, row in groupby(sorted(silent.keys() | sounding), key=lambda onset: onset in sounding)]
     for index, row in enumerate(rows):
         if row[0] not in sounding:
             notes = tuple(note for onset in row for note in silent[onset])

@@ -162,6 +162,8 @@ def _is_long(one: Pass, onset: float, ms: float) -> bool:
 
 def _stops(heard: Heard) -> Iterator[Trouble]:
     run_of = {result.event: result.run for result in heard.alignment.events}
+    passes = {one.run: one for one in heard.passes}
+    times = Counter((jump.from_place, jump.to_place) for jump in heard.alignment.jumps)
     played = heard.performance.notes
     for jump in heard.alignment.jumps:
         if jump.kind == "skip" or jump.from_place is None or jump.event == 0:
@@ -169,9 +171,11 @@ def _stops(heard: Heard) -> Iterator[Trouble]:
         left, target = float(jump.from_place.offset), float(jump.to_place.offset)
         if left not in heard.sheet.rank or _repeats_on_purpose(heard, left, target):
             continue
-        waited = played[jump.event].onset_ms - played[jump.event - 1].onset_ms
-        if not _goes_round(heard, jump, left, waited):
-            yield Trouble("stop", left, None, run_of[jump.event - 1], ms=waited)
+        waited, run = played[jump.event].onset_ms - played[jump.event - 1].onset_ms, run_of[jump.event - 1]
+        again = times[jump.from_place, jump.to_place] >= _AGAIN_AND_AGAIN
+        in_time = waited < _in_time_ms(heard, passes.get(run), left)
+        if not (in_time and _goes_round(heard, jump, left, again=again)):
+            yield Trouble("stop", left, None, run, ms=waited)
 
 
 def _repeats_on_purpose(heard: Heard, left: float, target: float) -> bool:
@@ -184,28 +188,22 @@ def _repeats_on_purpose(heard: Heard, left: float, target: float) -> bool:
     return heard.sheet.begins_measure(heard.sheet.onsets[rank + 1]) and heard.sheet.begins_measure(target)
 
 
-def _goes_round(heard: Heard, jump: Jump, left: float, waited_ms: float) -> bool:
-    """Tell practice in a loop from a breakdown: back in time, and no wrong key just before or at the return.
+def _goes_round(heard: Heard, jump: Jump, left: float, *, again: bool) -> bool:
+    """Tell practice in a loop from a breakdown: no wrong key came just before the return or at it.
 
     Two onsets struck again are a stutter, unless it goes round them again and again.
     """
     ranks = heard.sheet.rank
-    returns = sum(other.from_place == jump.from_place for other in heard.alignment.jumps)
-    shortest = 1 if returns >= _AGAIN_AND_AGAIN else 2
     near = heard.alignment.events[max(0, jump.event - _JUST_BEFORE) : jump.event + 1]
     clean = all(event.status in ("as_written", "abandoned") for event in near)
-    back = ranks[left] - ranks.get(float(jump.to_place.offset), ranks[left])
-    if back < shortest or not clean:
-        return False
-    rest = heard.sheet.onsets[ranks[left] + 1] - left
-    quarter = _quarter_ms(heard, heard.alignment.events[jump.event - 1].run)
-    return waited_ms < rest * quarter + hesitation_limit_ms(rest * quarter, quarter)
+    return clean and ranks[left] - ranks.get(float(jump.to_place.offset), ranks[left]) >= (1 if again else 2)
 
 
-def _quarter_ms(heard: Heard, run: int) -> float:
-    """Return a quarter's length in a pass as it was played, or as the drill asks where one onset does not tell."""
-    onsets = next((one.merged_onsets for one in heard.passes if one.run == run), [])
-    if len(onsets) < 2:
-        return quarters_to_ms(1.0, heard.passage.tempo)
-    (first, start), (last, end) = onsets[0], onsets[-1]
-    return (end - start) / (last - first)
+def _in_time_ms(heard: Heard, one: Pass | None, left: float) -> float:
+    """Return how soon after the last onset of a pass the next key must come to be in time."""
+    rest = heard.sheet.onsets[heard.sheet.rank[left] + 1] - left
+    quarter = quarters_to_ms(1.0, heard.passage.tempo)
+    if one is not None and len(one.merged_onsets) > 1:
+        (first, start), (last, end) = one.merged_onsets[0], one.merged_onsets[-1]
+        quarter = (end - start) / (last - first)
+    return rest * quarter + hesitation_limit_ms(rest * quarter, quarter)
