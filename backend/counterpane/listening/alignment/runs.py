@@ -82,18 +82,20 @@ def split_into_runs(
 ) -> list[Run]:
     """Cut the path where the player jumped; a path that is astray throughout is one run without strokes."""
     groups, layers = positions.group.tolist(), positions.layer.tolist()
-    runs = [Run()]
+    here, last = Run(), None
+    runs = [here]
     for event, move in enumerate(moves):
         if move.position == ASTRAY:
-            runs[-1].astray.append(event)
+            here.astray.append(event)
             continue
         stroke = Stroke(event, groups[move.position], positions.layers[layers[move.position]], move.kind != STAY)
-        if runs[-1].strokes:
-            last = runs[-1].strokes[-1]
+        if last and stroke.takes:
             elapsed = times_ms[event] - times_ms[last.event]
             if _is_jump(move, last.group, stroke.group, elapsed, usual_pace, written):
-                runs.append(Run(_false_start(runs[-1], stroke, written, keys, times_ms)))
-        runs[-1].strokes.append(stroke)
+                here = Run(_false_start(here, stroke, written, keys, times_ms))
+                runs.append(here)
+        here.strokes.append(stroke)
+        last = stroke
     return runs
 
 
