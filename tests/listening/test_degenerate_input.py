@@ -10,8 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from counterpane.analysis import analyse
 from counterpane.errors import PerformanceError
 from counterpane.listening.alignment import align
+from counterpane.listening.assess import assess
 from counterpane.listening.events import MAX_NOTES, performance_from_raw
 from counterpane.model.performance import Performance, PlayedNote
 from counterpane.model.practice import Passage
@@ -105,6 +107,23 @@ def test_any_keys_get_one_result_each(strokes: list[tuple[float, int]]) -> None:
             assert piece.by_id[event.note].midi == performance.notes[event.event].midi - alignment.transposed_by
     for note in alignment.notes:
         assert (note.event is None) == (note.status in ("left_out", "not_reached"))
+
+
+PLAYED = st.sampled_from(
+    ("C5+C3 D5 E5+E3 F5 G5+G3 A5 B5+E3 C6", "B5+G3 A5 G5+F3 F5 E5+E3 D5 C5+G3 B4", "C5 E5 G5 E5")
+)
+STRAY = st.lists(st.sampled_from(("C2", "F#3", "D5", "A4", "~C#6", "B4")), min_size=1, max_size=6).map(" ".join)
+
+
+@settings(max_examples=80)
+@given(st.lists(st.tuples(st.sampled_from(("", "~")), PLAYED | STRAY), min_size=1, max_size=6))
+def test_passes_and_stray_keys_in_any_order_are_heard_to_the_end(parts: list[tuple[str, str]]) -> None:
+    """A key before the beginning, measures again and again, keys of something else: measures and findings come."""
+    piece = written()
+    text = " ".join((pause + keys).replace("~~", "~") for pause, keys in parts)
+    assessment = assess(piece, analyse(piece), whole(piece), played(text))
+    assert len(assessment.alignment.events) == len(played(text).notes)
+    assert len(assessment.for_student) <= 3
 
 
 def test_unreadable_events_are_left_out_and_counted() -> None:

@@ -65,8 +65,11 @@ def hesitations(case: Case) -> Iterator[Observation]:
 
 def _slow_stretch(case: Case, pauses: tuple[Trouble, ...]) -> Observation | None:
     """Return the stretch where the intervals before all these pauses, side by side, are longer by one factor."""
-    one = next(one for one in case.heard.passes if one.run == pauses[0].run)
-    if len(pauses) < 2 or one.line is None or any(pause.kind == "stop" for pause in pauses):
+    runs = {pause.run for pause in pauses}
+    if len(pauses) < 2 or len(runs) > 1 or any(pause.kind == "stop" for pause in pauses):
+        return None
+    one = next(one for one in case.heard.passes if one.run in runs)
+    if one.line is None:
         return None
     onsets, times = (list(row) for row in zip(*one.merged_onsets, strict=True))
     last = [onsets.index(pause.onset) for pause in pauses]
