@@ -33,7 +33,8 @@ def _lay_elsewhere(case: Case, kind: str, semitones: tuple[int, ...], weight: fl
     """Observe each such place once, with what the last pass made of it."""
     last: dict[tuple[Hand, float, float], int] = {}
     for one in case.heard.passes:
-        for hand in case.heard.sheet.hands:
+        wrong = len(one.corrected) + sum(struck.status == "replacement" for struck in one.struck)
+        for hand in case.heard.sheet.hands if wrong >= _FEWEST_OFF else ():
             last |= {(hand, *stretch): one.run for stretch in _stretches(case.heard, one, hand, semitones)}
     for (hand, start, end), run in last.items():
         ids = tuple(note.id for note in case.heard.sheet.notes_between(hand, start, end))
@@ -68,5 +69,8 @@ def _is_moved(heard: Heard, one: Pass, struck: Struck) -> bool:
 
 def _semitones(heard: Heard, one: Pass, struck: Struck) -> int:
     """Return by how many semitones the (first) key for a note was too high; 0 when it was right at once."""
-    event = one.corrected.get(struck.note.id, struck.played.event)
+    own = struck.played.event if struck.status == "replacement" else None
+    event = one.corrected.get(struck.note.id, own)
+    if event is None:
+        return 0
     return heard.performance.notes[event].midi - heard.alignment.transposed_by - struck.note.midi
