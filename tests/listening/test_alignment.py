@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from counterpane.errors import PerformanceError
@@ -73,6 +75,17 @@ def test_a_restart_after_a_pause_abandons_the_first_try() -> None:
     assert said(alignment).startswith("?l0 ?r0 ?r1 ?l2 ?r2 =l0 =r0 =r1")
     assert [(jump.event, jump.kind, jump.to_note) for jump in alignment.jumps] == [(5, "restart", "r0")]
     assert {event.run for event in alignment.events} == {0, 1}
+
+
+def test_a_wrong_key_that_came_in_time_is_no_first_key_of_the_new_start() -> None:
+    """The playing breaks off at it and begins again in flow: it stands for the note that was due."""
+    performance = played(f"{FIRST} B5+G3 A#5 {SECOND}")
+    sooner = [
+        replace(note, onset_ms=note.onset_ms - 10.0) if place > 14 else note
+        for place, note in enumerate(performance.notes)
+    ]
+    alignment = align(written(), Passage(1, 4, "both", 120), replace(performance, notes=tuple(sooner)))
+    assert said(alignment).split()[12:17] == ["?l8", "?r8", "!r9", "=l8", "=r8"]
 
 
 def test_a_measure_begun_again_inside_it_was_an_abandoned_start() -> None:

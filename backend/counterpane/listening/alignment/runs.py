@@ -92,7 +92,7 @@ def split_into_runs(
         if last and stroke.takes:
             elapsed = times_ms[event] - times_ms[last.event]
             if _is_jump(move, last.group, stroke.group, elapsed, usual_pace, written):
-                here = Run(_false_start(here, stroke, written, keys, times_ms))
+                here = Run(_false_start(here, stroke, written, keys, times_ms, usual_pace))
                 runs.append(here)
         here.strokes.append(stroke)
         last = stroke
@@ -100,21 +100,39 @@ def split_into_runs(
 
 
 def _false_start(
-    before: Run, first: Stroke, written: Written, keys: Sequence[int], times_ms: Sequence[float]
+    before: Run,
+    first: Stroke,
+    written: Written,
+    keys: Sequence[int],
+    times_ms: Sequence[float],
+    usual_pace: float,
 ) -> list[Stroke]:
     """Take wrong keys off the end of a run that were struck after the jump already; return them as strokes there.
 
-    Whoever begins somewhere else with a wrong key pauses before that one, not after it.
+    Whoever begins somewhere else with a wrong key pauses before that one, not after it. A wrong key that came when
+    its note was due was not paused before.
     """
     strokes, wrong = before.strokes, 0
     while wrong < min(_FALSE_START_KEYS, len(strokes) - 1) and _is_wrong(strokes[-1 - wrong], written, keys):
         wrong += 1
-    events = [*(stroke.event for stroke in strokes[-1 - wrong :]), first.event]
-    pauses = [times_ms[later] - times_ms[earlier] for earlier, later in pairwise(events)]
+    pauses = [
+        *_waits_ms(strokes[-1 - wrong :], written, times_ms, usual_pace),
+        times_ms[first.event] - times_ms[strokes[-1].event],
+    ]
     cut = len(strokes) - wrong + max(range(wrong + 1), key=lambda place: (pauses[place], place))
     begun = [Stroke(stroke.event, first.group, first.hands, False) for stroke in strokes[cut:]]
     del strokes[cut:]
     return begun
+
+
+def _waits_ms(
+    strokes: Sequence[Stroke], written: Written, times_ms: Sequence[float], usual_pace: float
+) -> list[float]:
+    """Return for how much longer than is written each key after the first was waited for."""
+    onsets = written.group_onsets
+    times = [times_ms[stroke.event] for stroke in strokes]
+    due = [usual_pace * float(onsets[stroke.group]) for stroke in strokes]
+    return [(b - a) - (d - c) for (a, b), (c, d) in zip(pairwise(times), pairwise(due), strict=True)]
 
 
 def _is_wrong(stroke: Stroke, written: Written, keys: Sequence[int]) -> bool:
