@@ -45,7 +45,7 @@ def test_a_few_wrong_keys_after_a_pause_are_no_noodling() -> None:
     assert said(alignment).split()[12:17] == ["=l8", "!r8", "!r9", "=l10", "!r10"]
 
 
-@pytest.mark.parametrize("goes_on_from", ["the next note", "the measure", "the start"])
+@pytest.mark.parametrize("goes_on_from", ["the next note", "the measure", "the start", "nowhere"])
 def test_noodling_of_any_keys_is_seldom_taken_for_the_passage(goes_on_from: str) -> None:
     """In most sessions no jump is invented, most of its keys are added, and the right keys are found in all."""
     outcomes = [_outcome(seed, goes_on_from) for seed in SEEDS]
@@ -66,6 +66,8 @@ def _outcome(seed: int, goes_on_from: str) -> tuple[bool, float, float]:
     if goes_on_from == "the measure":
         measure = piece.measure_at(piece.notes[stops_at - 1].onset)
         begins_at = next(n for n, note in enumerate(piece.notes) if note.onset >= measure.onset)
+    if goes_on_from == "nowhere":
+        begins_at = len(piece.notes)
     noodled = _any_keys(piece, chance)
     alignment = align(piece, whole(piece), _performance(piece, stops_at, noodled, begins_at))
     intended = [*piece.notes[:stops_at], *[None] * len(noodled), *piece.notes[begins_at:]]
@@ -90,8 +92,8 @@ def _performance(piece: Piece, stops_at: int, noodled: list[int], begins_at: int
     for key in noodled:
         struck.append((now, key))
         now += 350.0
-    later = now + 1500.0 - _due(piece.notes[begins_at])
-    struck += [(_due(note) + later, note.midi) for note in piece.notes[begins_at:]]
+    rest = piece.notes[begins_at:]
+    struck += [(now + 1500.0 + _due(note) - _due(rest[0]), note.midi) for note in rest]
     return Performance(tuple(PlayedNote(n, time, None, key, 64) for n, (time, key) in enumerate(struck)))
 
 

@@ -23,7 +23,7 @@ _NEAR, _NEAR_FITS = (-12, -2, -1, 1, 2, 12), 0.5
 """A hand may be on the next key, or elsewhere: keys so far from right, in semitones, fit by so much."""
 
 _FITS, _FITS_WELL = 0.33, 0.67
-"""How well keys fit that play the passage; the second where playing resumes as if they had not been there."""
+"""How well keys fit that play the passage; the second where playing resumes without them, or is over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,8 @@ def without_noodling(
     for stretch, following in zip_longest(stretches, stretches[1:]):
         here = kept[-1]
         jumped |= stretch.jumped
-        needed = _FITS_WELL if following and _resumes(here, stretch, following, written) else _FITS
+        idle = _resumes(here, stretch, following, written) if following else stretch.jumped
+        needed = _FITS_WELL if idle else _FITS
         if _is_short(stretch, pauses) or _fit(stretch, written, keys) >= needed:
             if here.strokes and jumped and not (interrupted and _goes_on(here, stretch)):
                 kept.append(Run())
