@@ -39,7 +39,7 @@ def _wrong(language: str, text: str) -> list[str]:
         rf"\b(?:{ONE[language]}) (?:\w+ )?{several}\b",
         rf"\b(?:{SEVERAL[language]}) (?:\w+ )?{one}\b",
         rf"\b(?:{ONE[language]}) {one}(?: \w+){{0,3}} (?:were|are|haben|wurden)\b",
-        r"\b1-mal\b",
+        r"\b(?:1|zwei)-mal\b",
     )
     return [found for rule in rules for found in re.findall(rule, text)]
 
@@ -72,7 +72,7 @@ def test_a_wrong_form_would_be_seen() -> None:
         "1 note of it were",
     ):
         assert _wrong("en", text), text
-    for text in ("1 falsche Töne", "an 1 Stellen", "2 Takt", "1-mal", "einem Tönen"):
+    for text in ("1 falsche Töne", "an 1 Stellen", "2 Takt", "1-mal", "zwei-mal", "einem Tönen"):
         assert _wrong("de", text), text
 
 

@@ -554,6 +554,7 @@ def test_wrong_notes_that_do_not_crowd_are_only_counted() -> None:
     keys = [replace(key, midi=key.midi + wrong.get(str(key.note), 0)) for key in play(piece, TEMPO)]
     first = _assess(piece, keys).for_student[0]
     assert (first.kind, first.text) == ("wrong_scattered", "Eight wrong notes, scattered over eight measures.")
+    assert "the right hand alone" in first.next_step
 
 
 def test_the_only_entry_hidden_is_told_without_counting() -> None:

@@ -116,12 +116,14 @@ def wrong_all_over(case: Case) -> Iterator[Observation]:
         return
     crowd = _crowd(case, measures)
     here = sum(measures[number] for number in crowd)
+    hands = {sheet.piece.by_id[note].hand for note in wrong if note}
+    hand = hands.pop() if len(hands) == 1 else None
     evidence: Evidence = {"count": len(wrong), "measures": len(measures), "here": here}
     if here >= _FEWEST_IN_CROWD:
         start, end = sheet.span_of_measure(crowd[0])[0], sheet.span_of_measure(crowd[-1])[1]
-        yield Observation("wrong_all_over", start, end, 52.0, evidence)
+        yield Observation("wrong_all_over", start, end, 52.0, evidence, hand)
     else:
-        yield Observation("wrong_scattered", min(wrong.values()), max(wrong.values()), 52.0, evidence)
+        yield Observation("wrong_scattered", min(wrong.values()), max(wrong.values()), 52.0, evidence, hand)
 
 
 def _crowd(case: Case, wrong: Counter[int]) -> list[int]:
