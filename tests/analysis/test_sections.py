@@ -27,22 +27,17 @@ CLOSE = ("E5:1 D5:1 D5:1 B4:1 C5:4", "C3:1 F3:1 G3:1 G2:1 C3:4")
 WAIT = "G5:1/2 C5:1/2 B4:1/2 C5:1/2"
 
 
-def shift(text: str, steps: int) -> str:
-    """Move written notes by scale steps; rests stay."""
-    return " ".join(word if word.startswith("r:") else moved(word, steps) for word in text.split())
-
-
 def invention() -> Piece:
     """Two measures of answers, two of falling sequence in the right hand; then both with the hands exchanged."""
     answers = [
-        f"{SUBJECT} {WAIT} {shift(SUBJECT, 4)} {shift(WAIT, 4)}",
-        f"{shift(WAIT, -7)} {shift(SUBJECT, -14)}",
+        f"{SUBJECT} {WAIT} {moved(SUBJECT, 4)} {moved(WAIT, 4)}",
+        f"{moved(WAIT, -7)} {moved(SUBJECT, -14)}",
     ]
-    right, left = answers[0], f"{answers[1]} {shift(WAIT, -10)} {shift(SUBJECT, -10)}"
-    falling = " ".join(shift(TURNED, -2 * copy) for copy in range(4))
+    right, left = answers[0], f"{answers[1]} {moved(WAIT, -10)} {moved(SUBJECT, -10)}"
+    falling = " ".join(moved(TURNED, -2 * copy) for copy in range(4))
     walking = "C3:1/2 B3:1/2 C4:1/2 E3:1/2 A3:1/2 G3:1/2 F3:1/2 D3:1/2 E3:1 C3:1 F3:1 D3:1"
-    second_right = f"{shift(left, 14)} {shift(walking, 14)}"
-    second_left = f"{shift(right, -14)} {shift(falling, -14)}"
+    second_right = f"{moved(left, 14)} {moved(walking, 14)}"
+    second_left = f"{moved(right, -14)} {moved(falling, -14)}"
     return piece(f"{right} {falling} {second_right} {CLOSE[0]}", f"{left} {walking} {second_left} {CLOSE[1]}")
 
 
@@ -66,8 +61,8 @@ def test_no_section_begins_while_a_voice_is_still_answering(seed: int) -> None:
     """A subject of a measure and a half, answered from measure 3 to 4 with no cadence there, among free lines."""
     random = Random(seed)
     tune = "C5:1 E5:1/2 D5:1/2 G5:1 F5:1/2 E5:1/2 A4:1/2 B4:1/2 C5:1"
-    high = f"{tune} r:2 {walk(random, 6, 4)} {shift(tune, 4)} r:2 {walk(random, 4, 4)} {CLOSE[0]}"
-    low = f"r:8 {shift(tune, -10)} r:2 {walk(random, 8, 2)} {shift(tune, -14)} r:2 {CLOSE[1]}"
+    high = f"{tune} r:2 {walk(random, 6, 4)} {moved(tune, 4)} r:2 {walk(random, 4, 4)} {CLOSE[0]}"
+    low = f"r:8 {moved(tune, -10)} r:2 {walk(random, 8, 2)} {moved(tune, -14)} r:2 {CLOSE[1]}"
     found = analyse(piece(high, low), parse_subject_choice("right:1:1-2:2"))
     [answer] = [one for one in found.statements if one.start.offset == 8]
     assert (answer.extent, answer.end.measure) == ("complete", 4)

@@ -15,11 +15,14 @@ MODEL = "C5:1/2 D5:1/4 E5:1/4 D5:1/2 B4:1/2"
 
 
 def moved(text: str, steps: int) -> str:
-    """Return written notes a number of scale steps higher, without accidentals."""
+    """Return written notes a number of scale steps higher, without accidentals; rests stay."""
     names = "CDEFGAB"
     words = []
     for word in text.split():
         name, length = word.split(":")
+        if name == "r":
+            words.append(word)
+            continue
         pitch = pitch_from_name(name)
         octave, index = divmod(pitch.diatonic + steps, 7)
         words.append(f"{names[index]}{octave}:{length}")

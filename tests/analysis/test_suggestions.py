@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from counterpane.analysis import analyse
-from tests.analysis.test_sections import CLOSE, SUBJECT, WAIT, invention, shift
+from tests.analysis.test_sections import CLOSE, SUBJECT, WAIT, invention
+from tests.analysis.test_sequences import moved
 from tests.analysis.written import piece
 
 
 def test_no_hand_is_to_be_heard_over_one_that_is_silent() -> None:
     """The left hand enters on the last note of the first statement, and that is too late to be covered."""
-    second = shift(SUBJECT, -14).removeprefix("r:1/4 ")
+    second = moved(SUBJECT, -14).removeprefix("r:1/4 ")
     rests = f"r:2 {second} G3:1/4"
     right = f"{SUBJECT} G5:1 {WAIT} {SUBJECT} {WAIT} {SUBJECT} {CLOSE[0]}"
-    found = analyse(piece(right, f"{rests} {shift(SUBJECT, -10)} {shift(WAIT, -10)} {CLOSE[1]}")).suggestions
+    found = analyse(piece(right, f"{rests} {moved(SUBJECT, -10)} {moved(WAIT, -10)} {CLOSE[1]}")).suggestions
     first = [one for one in found if one.kind == "balance" and one.place.offset < 2]
     assert first == []
 

@@ -17,7 +17,8 @@ from counterpane.analysis.null_model import NullModel
 from counterpane.analysis.steps import Flags, Lines
 from counterpane.analysis.subject_search import Reach, reach_of_prefixes
 
-# What a shortened statement saves speaks for a shorter subject as much as for this one.
+# What a shortened statement saves speaks for a shorter subject as much as for this one; and so does, for a longer
+# one, what the legs of a sequence save: episodes are made of its head.
 PART = 0.3
 # Of the statements in a canon this share at least is followed at the one distance.
 _NEARLY_EVERY = 0.8
@@ -30,6 +31,7 @@ class Evidence:
     """Bits saved by imitating statements, how many these are, and how many of them are in other voices."""
 
     saved: float
+    leading: float  # ... of which the legs of a sequence count in part
     returns: int
     in_other_voices: int
     opens: bool  # no statement comes before the candidate itself
@@ -42,15 +44,16 @@ class Evidence:
 def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
     """Sum what imitates the first statement, which begins at note `own` of the joined line."""
     own_line = lines.line_of_note[own]
-    by_time: dict[int, tuple[float, int]] = {}
+    by_time: dict[int, tuple[float, int, bool]] = {}  # bits, line, whether it is a leg of a sequence
     repeated: set[int] = set()
-    for first, worth, whole in zip(reach.firsts, reach.worths, reach.whole, strict=True):
+    legs = _legs(lines, reach, own)
+    for first, worth, whole, leg in zip(reach.firsts, reach.worths, reach.whole, legs, strict=True):
         line = lines.line_of_note[first]
         time = lines.onset_of_note[first]
-        said = (worth if whole else PART * worth, line)
+        said = (worth if whole else PART * worth, line, leg)
         if time in by_time:  # voices in parallel count once, and as no imitation where the first is among them
             said = max(said, by_time[time])
-            said = (said[0], own_line) if own_line in {line, by_time[time][1]} else said
+            said = (said[0], own_line, said[2]) if own_line in {line, by_time[time][1]} else said
         by_time[time] = said
         if line == own_line and lines.step_of_note[first] == lines.step_of_note[own]:
             repeated.add(time)  # and no voice counts where the first repeats itself
@@ -58,15 +61,31 @@ def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
     entry, answer = _entries(lines, reach, own)
     counted = [said for time, said in by_time.items() if time != own_time and time not in repeated]
     return Evidence(
-        saved=sum(worth for worth, _ in counted),
+        saved=sum(worth for worth, _, _ in counted),
+        leading=sum(PART * worth if leg else worth for worth, _, leg in counted),
         returns=len(counted),
-        in_other_voices=sum(line != own_line for _, line in counted),
+        in_other_voices=sum(line != own_line for _, line, _ in counted),
         opens=min(by_time, default=own_time) >= own_time,
         begun_before=_begun_before(lines, reach, own),
         entry=entry,
         answer=answer,
         canon=_canon(lines, reach, own),
     )
+
+
+def _legs(lines: Lines, reach: Reach, own: int) -> list[bool]:
+    """Say of each statement whether it is a leg of a sequence: the one before in its voice, at another pitch.
+
+    No more time than the one before has taken passes between the two.
+    """
+    onset, step = lines.joined.onset, lines.joined.step
+    legs = [False] * len(reach.firsts)
+    for index, (before, last, first) in enumerate(
+        zip(reach.firsts, reach.lasts, reach.firsts[1:], strict=False), 1
+    ):
+        soon = onset[first] - onset[last] <= onset[last] - onset[before]
+        legs[index] = first != own and bool(soon and step[first] != step[before])
+    return legs
 
 
 def _begun_before(lines: Lines, reach: Reach, own: int) -> bool:

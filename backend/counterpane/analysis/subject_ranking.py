@@ -1,9 +1,9 @@
 """Candidates for the subject, ranked: the bits that their imitations save, and where a teacher would put the ends.
 
 A candidate is worth what its statements save over a model without a subject, counted without its own first
-statement, which has to be spelled out. It is worth more where its end falls where the second voice enters, on a
-beat, before a rest or a longer note; less where its first or last note is another one in most statements. These
-preferences are common practice, no source.
+statement, which has to be spelled out, and with a part only of what the legs of a sequence save. It is worth more
+where its end falls where the second voice enters, on a beat, before a rest or a longer note; less where its first
+or last note is another one in most statements. These preferences are common practice, no source.
 """
 
 from __future__ import annotations
@@ -48,6 +48,11 @@ class Candidate:
         """Number of notes."""
         return self.reach.size
 
+    def is_part_of(self, other: Candidate) -> bool:
+        """Say whether all its notes are among those of the other candidate."""
+        within = other.note <= self.note and self.note + self.size <= other.note + other.size
+        return self.line == other.line and within
+
 
 def ranked_candidates(piece: Piece, lines: Lines) -> list[Candidate]:
     """Return the candidates that another voice imitates, the best first."""
@@ -77,7 +82,7 @@ def _candidates(lines: Lines, null_model: NullModel, start: Start) -> list[Candi
     answered = 0.0  # the most saved by a candidate that ends where the answer enters
     for reach in reach_of_prefixes(figure, start.sizes, lines):
         evidence = evidence_of(lines, reach, own)
-        saved, end = evidence.saved, _preference_for_end(lines, start, reach, evidence, beats)
+        saved, end = evidence.leading, _preference_for_end(lines, start, reach, evidence, beats)
         if not _goes_on_in_canon(lines, start, reach, evidence.canon):
             answered = max(answered, saved)
         elif answered >= max(LEAST_SAVED, _SHARE_OF_CANON * saved):
