@@ -11,6 +11,7 @@ import pytest
 from counterpane.analysis.subject import find_subjects, no_subject_reason
 from counterpane.model.piece import Piece
 from tests.analysis.compositions import compose, compose_without_subject
+from tests.analysis.test_sequences import moved
 from tests.analysis.written import piece
 from tests.analysis.written_music import music
 
@@ -61,6 +62,42 @@ def test_it_is_found_where_the_other_hand_supports_it_first_and_answers_after_a_
     best = find_subjects(music(high, low))[0]
     assert (best.hand, best.start.measure, best.start.beat) == ("right", 1, Fraction(3, 2))
     assert len(best.notes) in (6, 7)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_it_is_found_where_the_other_hand_goes_along_and_the_piece_is_long(seed: int) -> None:
+    """Two measures, answered at once and stated twice more, in a hundred beats of free lines in both hands."""
+    random = Random(seed)
+    tune = "C5:1 D5:1/2 E5:1/2 F5:1 D5:1 E5:1 C5:1/2 A4:1/2 B4:1 G4:1"
+    high = f"{tune} {walk(random, 10, 4)} {moved(tune, -2)} {walk(random, 20, 4)}"
+    low = f"{walk(random, 2, 2)} {moved(tune, -11)} {walk(random, 6, 2)} {moved(tune, -14)} {walk(random, 22, 2)}"
+    best = find_subjects(music(high, low))[0]
+    assert (best.hand, best.start.offset, len(best.notes)) == ("right", 0, 10)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_head_that_episodes_repeat_is_not_taken_for_the_whole(seed: int) -> None:
+    """Ten notes, entering three times; between the entries the first five fall and rise four times by step."""
+    random = Random(seed)
+    head = "C5:1/2 E5:1/2 D5:1/4 G5:1/4 F5:1/2"
+    tune = "C5:1/2 E5:1/2 D5:1/4 G5:1/4 F5:1 E5:1/2 D5:1/2 C5:1/2 D5:1/2 E5:1/2"
+    falling = " ".join(moved(head, -copy) for copy in range(4))
+    rising = " ".join(moved(head, copy - 17) for copy in range(4))
+    high = f"{tune} r:3 {walk(random, 2, 4)} {falling} {walk(random, 2, 4)} {moved(tune, -2)} r:3"
+    low = f"r:8 {moved(tune, -11)} r:3 {walk(random, 6, 2)} {rising}"
+    best = find_subjects(music(f"{high} {walk(random, 4, 4)}", f"{low} {walk(random, 2, 2)}"))[0]
+    assert (best.hand, best.start.offset) == ("right", 0)
+    assert len(best.notes) in (10, 11)
+
+
+def test_a_part_too_small_to_be_a_subject_does_not_hide_the_whole() -> None:
+    """Six of the seven notes have the likelier end but explain too little; all seven explain enough."""
+    random = Random(84)
+    tune = "C5:1/2 D5:1/2 E5:1/2 C5:1/2 F5:1 E5:1/2 D5:1/2"
+    high = f"{tune} {walk(random, 7, 4)} {moved(tune, -2)} {walk(random, 6, 4)}"
+    low = f"{walk(random, 1, 2)} {moved(tune, -11)} {walk(random, 13, 2)}"
+    best = find_subjects(music(high, low))[0]
+    assert (best.hand, best.start.offset, len(best.notes)) == ("right", 0, 7)
 
 
 def test_it_is_found_after_a_pickup_and_with_a_rest_inside() -> None:

@@ -23,11 +23,15 @@ from counterpane.model.piece import Piece
 
 _KEPT = 3
 _FEWEST_NOTES = 8
+# So many candidates are tried, as long as they are worth this share of the best.
+_MOST_TRIED = 4
+_NEARLY_AS_GOOD = 0.5
 # Besides the least for any subject, imitations save so many bits for each note of the piece, the fewer, the more
 # bits another voice enters with (entry, bits) ...
 _LEAST_A_NOTE = ((12.0, 0.03), (1.0, 0.12))
-# ... or, where none enters with it, answers with while it goes on ...
-_LEAST_A_NOTE_AMID = ((12.0, 0.25), (0.0, 0.38))
+# ... or, where none enters with it, as the second voice goes along from the start, answers with while it goes on.
+# A clear answer (12 bits: pieces without a subject show 7 at most) is asked no more of than an entry is ...
+_LEAST_A_NOTE_AMID = ((12.0, 0.12), (0.0, 0.38))
 # ... and this many times what its shuffled intervals save, and a little.
 _ABOVE_CHANCE = 2.0
 _LEAST_ABOVE_CHANCE = 10.0
@@ -40,9 +44,8 @@ def find_subjects(piece: Piece, *, lines: Lines | None = None) -> tuple[Subject,
     """
     lines = lines or lines_of(piece)
     ranked = ranked_candidates(piece, lines)
-    if not ranked or not _is_subject(lines, ranked[0]):
-        return ()
-    return tuple(_subject(piece, lines, candidate, ranked[0]) for candidate in ranked[:_KEPT])
+    kept = ranked[_first_subject(lines, ranked) :][:_KEPT]
+    return tuple(_subject(piece, lines, candidate, kept[0]) for candidate in kept)
 
 
 def no_subject_reason(piece: Piece, found: tuple[Subject, ...] | None = None) -> str:
@@ -57,6 +60,22 @@ def no_subject_reason(piece: Piece, found: tuple[Subject, ...] | None = None) ->
     if find_subjects(piece) if found is None else found:
         return ""
     return "No opening idea is taken up by another voice often enough, and closely enough, to count as a subject."
+
+
+def _first_subject(lines: Lines, ranked: list[Candidate]) -> int:
+    """Return the place of the best candidate that is a subject, past the end where none is.
+
+    The best may fail by a note too many or too few at its end; a part of one that fails is no subject either.
+    """
+    refused: list[Candidate] = []
+    for place, candidate in enumerate(ranked):
+        if len(refused) == _MOST_TRIED or candidate.score < _NEARLY_AS_GOOD * ranked[0].score:
+            break
+        if not any(candidate.is_part_of(other) for other in refused):
+            if _is_subject(lines, candidate):
+                return place
+            refused.append(candidate)
+    return len(ranked)
 
 
 def _is_subject(lines: Lines, candidate: Candidate) -> bool:
