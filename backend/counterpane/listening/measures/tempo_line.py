@@ -55,7 +55,7 @@ _SEGMENTS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 64, 128)
 
 @dataclass(frozen=True)
 class TempoLine:
-    """A fitted line: `times_ms` = `design` @ `parameters` + `residuals_ms`.
+    """A fitted line: `times_ms` = the first of them + `design` @ `parameters` + `residuals_ms`.
 
     `breaks` are indices of the notes before which there is a step; `reach` holds the first and last written onset
     in quarters. `kept` tells which notes were fitted: single notes far off everything else are left out.
@@ -160,8 +160,9 @@ class Row:
             self.bases[segments] = _basis(self.onsets, self.reach, segments)
         design = np.hstack([self.bases[segments], columns])
         whole = bool(kept.all())
-        parameters = _solve(design if whole else design[kept], self.times_ms if whole else self.times_ms[kept])
-        left = self.times_ms - design @ parameters
+        since = self.times_ms - self.times_ms[0]
+        parameters = _solve(design if whole else design[kept], since if whole else since[kept])
+        left = since - design @ parameters
         return TempoLine(self.onsets, self.times_ms, left, design, parameters, kept, breaks, self.reach, segments)
 
     def _choices(self, breaks: int) -> list[int]:
