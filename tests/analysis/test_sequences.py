@@ -63,6 +63,14 @@ def test_the_period_is_the_shortest_at_which_everything_repeats() -> None:
     assert (found.count, found.step) == (4, -2)
 
 
+@pytest.mark.parametrize("beats", [4, 5])
+def test_legs_may_be_longer_than_a_measure_and_cross_its_barline(beats: int) -> None:
+    """In 3/4 a model of four or five beats falls three times by step, each time on another beat of the measure."""
+    model = f"C5:1/2 E5:1/4 D5:1/4 F5:1/2 D5:1/2 B4:1/2 G4:1/2 A4:{beats - 3}"
+    (found,) = find_sequences(piece(f"{copies(model, -1, 3)} C5:3", "C3:3 C3:3 C3:3 C3:3", meter=(3, 4)))
+    assert (found.count, found.step) == (3, -1)
+
+
 @pytest.mark.parametrize("last", ["C5:1/2 D5:1/4 E5:1/4 D5:1/2 E5:1/2", "C5:1/2 D5:1/4 E5:1/4 A5:1"])
 def test_an_altered_or_incomplete_last_copy_counts(last: str) -> None:
     """A copy that begins like the model and then goes its own way is still heard as the third."""

@@ -5,7 +5,7 @@ third lower); a sequence is real when every interval keeps its size in semitones
 measures are tried in every line, readings that several lines share are joined, and of readings that
 claim the same notes the one that explains most of them stays: the shortest period at which everything repeats.
 Two copies ask for more evidence than three: a whole measure (or half of one in several lines), nearly every note
-alike, a step no wider than a fourth, so that an answer at the fifth is not called a sequence.
+alike, a step no wider than a third (in several lines a fourth), so that an answer is not called a sequence.
 """
 
 from __future__ import annotations
@@ -53,15 +53,15 @@ def find_sequences(
 
 
 def _periods(piece: Piece, lines: Lines) -> list[int]:
-    """Return the periods to try, in ticks: beats up to a measure, a measure and a half, two measures."""
+    """Return the periods to try, in ticks: every number of beats up to two measures, and a measure and a half."""
     periods: set[Fraction] = set()
     for meter in {(m.beats, m.beat_unit): m for m in piece.measures}.values():
         measure = full_length(meter)
         beat = beat_length(meter)
         # In alla breve the quarter note still moves as a beat does.
         unit = beat / 2 if beat == 2 else beat
-        periods.update(unit * times for times in range(1, int(measure / unit) + 1))
-        periods |= {measure * 3 / 2, measure * 2}
+        periods.update(unit * times for times in range(1, int(2 * measure / unit) + 1))
+        periods.add(measure * 3 / 2)
     return sorted(lines.ticks(period) for period in periods)
 
 
