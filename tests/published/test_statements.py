@@ -116,6 +116,13 @@ def test_bwv_779_the_lower_voice_follows_a_measure_later_until_it_leads_at_12() 
     assert in_c.likeness == "exact"
 
 
+def test_bwv_779_untold_has_its_subject_from_the_first_note() -> None:
+    """The same book lets the upper voice lead from the beginning; the end is common practice, no source."""
+    best = find_subjects(piece_named("bwv779"))[0]
+    assert (best.hand, best.start.measure, best.start.beat) == ("right", 1, Fraction(3, 2))
+    assert (best.end.measure, best.end.beat) == (3, 1)
+
+
 @pytest.mark.parametrize("name", [*TWO_PARTS, *CANONS])
 def test_two_part_pieces_marked_by_hand_given_their_subject(name: str) -> None:
     """F1 of at least 0.95 (marks.toml, marked before the analysis was run).

@@ -31,7 +31,7 @@ class Evidence:
     """Bits saved by imitating statements, how many these are, and how many of them are in other voices."""
 
     saved: float
-    leading: float  # ... of which the legs of a sequence count in part
+    leading: float  # ... of which the whole legs of a sequence count in part
     returns: int
     in_other_voices: int
     opens: bool  # no statement comes before the candidate itself
@@ -44,13 +44,13 @@ class Evidence:
 def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
     """Sum what imitates the first statement, which begins at note `own` of the joined line."""
     own_line = lines.line_of_note[own]
-    by_time: dict[int, tuple[float, int, bool]] = {}  # bits, line, whether it is a leg of a sequence
+    by_time: dict[int, tuple[float, int, bool]] = {}  # bits, line, whether it is a whole leg of a sequence
     repeated: set[int] = set()
     legs = _legs(lines, reach, own)
     for first, worth, whole, leg in zip(reach.firsts, reach.worths, reach.whole, legs, strict=True):
         line = lines.line_of_note[first]
         time = lines.onset_of_note[first]
-        said = (worth if whole else PART * worth, line, leg)
+        said = (worth if whole else PART * worth, line, leg and whole)
         if time in by_time:  # voices in parallel count once, and as no imitation where the first is among them
             said = max(said, by_time[time])
             said = (said[0], own_line, said[2]) if own_line in {line, by_time[time][1]} else said

@@ -84,8 +84,8 @@ def _candidates(lines: Lines, null_model: NullModel, start: Start) -> list[Candi
         evidence = evidence_of(lines, reach, own)
         saved, end = evidence.leading, _preference_for_end(lines, start, reach, evidence, beats)
         if not _goes_on_in_canon(lines, start, reach, evidence.canon):
-            answered = max(answered, saved)
-        elif answered >= max(LEAST_SAVED, _SHARE_OF_CANON * saved):
+            answered = max(answered, evidence.saved)
+        elif answered >= max(LEAST_SAVED, _SHARE_OF_CANON * evidence.saved):
             saved, end = min(saved, answered), min(end, 0.0)
         score = saved * (1 + beginning + end)
         if not evidence.opens or evidence.begun_before:
