@@ -7,6 +7,7 @@ in another order must not do as well: the null model of this test is the figure 
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
@@ -76,15 +77,17 @@ def evidence_of(lines: Lines, reach: Reach, own: int) -> Evidence:
 def _legs(lines: Lines, reach: Reach, own: int) -> list[bool]:
     """Say of each statement whether it is a leg of a sequence: the one before in its voice, at another pitch.
 
-    No more time than the one before has taken passes between the two.
+    No more time than the one before has taken passes between the two, and no other voice answers meanwhile.
     """
-    onset, step = lines.joined.onset, lines.joined.step
+    line, onset, step = lines.line_of_note, lines.onset_of_note, lines.step_of_note
+    begins = sorted(onset[first] for first in reach.firsts)
     legs = [False] * len(reach.firsts)
     for index, (before, last, first) in enumerate(
         zip(reach.firsts, reach.lasts, reach.firsts[1:], strict=False), 1
     ):
-        soon = onset[first] - onset[last] <= onset[last] - onset[before]
-        legs[index] = first != own and bool(soon and step[first] != step[before])
+        soon = line[before] == line[first] and onset[first] - onset[last] <= onset[last] - onset[before]
+        answered = bisect_right(begins, onset[before]) < bisect_left(begins, onset[first])
+        legs[index] = first != own and soon and not answered and step[first] != step[before]
     return legs
 
 
