@@ -33,9 +33,7 @@ def goal_tempo(piece: Piece, tempo: float | None = None) -> float:
     """Return the tempo in quarters a minute: the one that is asked for, else the score's, else 72."""
     chosen = tempo if tempo is not None else piece.tempo or FALLBACK_TEMPO
     if not 10 <= chosen <= 400:
-        raise CounterpaneError(
-            f"a goal tempo of quarter = {chosen:g} cannot be practised: choose 10 to 400"
-        )
+        raise CounterpaneError(f"a goal tempo of quarter = {chosen:g} cannot be practised: choose 10 to 400")
     return chosen
 
 
