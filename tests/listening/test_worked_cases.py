@@ -653,3 +653,22 @@ def test_a_hand_beside_its_place_that_was_put_right_is_not_blamed() -> None:
     found = _assess(piece, once + again)
     assert "beside_down" in [finding.kind for finding in found.findings]
     assert not any(finding.kind.startswith(("beside", "wrong")) for finding in found.for_student)
+
+
+def test_keys_tried_out_after_the_end_are_no_extra_keys() -> None:
+    """Everything right, two seconds of silence, eight keys of something else: no finger brushed a neighbour."""
+    piece = _piece()
+    keys = play(piece, TEMPO)
+    end = keys[-1].onset_ms + keys[-1].length_ms + 2000.0
+    found = _assess(piece, keys + [Key(None, end + 220.0 * n, 180.0, 73 + n * 7 % 12) for n in range(8)])
+    assert found.measures["accuracy"]["added"] == 8
+    assert not any(finding.kind in ("added", "stop") for finding in found.findings)
+
+
+def test_neighbours_that_fingers_brush_are_told() -> None:
+    """Every fourth key of the right hand catches the one above it as well."""
+    piece = _piece()
+    keys = play(piece, TEMPO)
+    brushed = [replace(key, midi=key.midi + 1, note=None, onset_ms=key.onset_ms + 15.0) for key in keys[::8]]
+    found = _assess(piece, keys + brushed)
+    assert "added" in _kinds(found)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
+from itertools import groupby
 
 from counterpane.listening.findings_position import octave, one_key_off
 from counterpane.listening.observations import PUT_RIGHT, Case, Evidence, Observation
@@ -17,6 +18,7 @@ _SLOWEST = 40.0
 # four measures or fewer.
 _MANY_WRONG, _MANY_WRONG_SHARE, _MANY_MEASURES = 6, 0.01, 4
 _WIDEST_CROWD, _FEWEST_IN_CROWD = 4, 3
+_TRIED_OUT = 4
 _NATURALS = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
 
 
@@ -164,9 +166,13 @@ def wrong_notes(case: Case) -> Iterator[Observation]:
 
 
 def added_notes(case: Case) -> Iterator[Observation]:
-    """Observe keys that stand for no written note, when there are many: fingers brushing their neighbours."""
+    """Observe keys that stand for no written note, when there are many: fingers brushing their neighbours.
+
+    Many such keys in a row are none: something else was tried out.
+    """
     events = case.heard.alignment.events
-    added = [event for event in events if event.status == "added"]
+    rows = (list(row) for added, row in groupby(events, key=lambda event: event.status == "added") if added)
+    added = [event for row in rows if len(row) < _TRIED_OUT for event in row]
     if len(added) < max(3.0, 0.04 * case.lenience * len(events)):
         return
     onsets = {struck.played.event: struck.onset for one in case.heard.passes for struck in one.struck}
