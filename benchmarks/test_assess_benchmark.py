@@ -88,7 +88,7 @@ class Recovery:
         tolerance = max(1.0, 0.05 * drawn)
         self.ratios.append(measured / drawn)
         self.within.append(abs(measured - drawn) <= tolerance)
-        lines = [line for hand in heard.sheet.hands for line in heard.hand_lines(hand)]
+        lines = [line for hand in heard.sheet.hands for line in heard.hand_lines[hand]]
         notes = sum(int(line.kept.sum()) for line in lines)
         parameters = notes - sum(line.freedom for line in lines)
         self.allowed.append(math.erf(tolerance / drawn * notes / math.sqrt(parameters)))

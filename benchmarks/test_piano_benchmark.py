@@ -27,7 +27,7 @@ import pytest
 
 from counterpane.studio import links, people
 from counterpane.studio.house import create_studio
-from tests.web.test_serving import Browser, served
+from tests.web.server_process import Browser, served
 
 KEYS = 500
 BETWEEN_KEYS_S = 0.06

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import groupby
 
 from counterpane.listening.findings_position import octave, one_key_off
@@ -18,6 +18,7 @@ _SLOWEST = 40.0
 # four measures or fewer.
 _MANY_WRONG, _MANY_WRONG_SHARE, _MANY_MEASURES = 6, 0.01, 4
 _WIDEST_CROWD, _FEWEST_IN_CROWD = 4, 3
+# So many added keys in a row are no slips of a finger.
 _TRIED_OUT = 4
 _NATURALS = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
 
@@ -101,9 +102,7 @@ def misread(case: Case) -> Iterator[Observation]:
 
 def wrong_all_over(case: Case) -> Iterator[Observation]:
     """Observe wrong notes that no one cause explains, scattered over measures: how many, and where they crowd."""
-    explained = {
-        note for observer in (misread, octave, one_key_off) for one in observer(case) for note in one.notes
-    }
+    explained = _explained_by(case, misread, octave, one_key_off)
     wrong = {
         trouble.note: trouble.onset
         for trouble in case.troubles
@@ -139,7 +138,7 @@ def _crowd(case: Case, wrong: Counter[int]) -> list[int]:
 def wrong_notes(case: Case) -> Iterator[Observation]:
     """Observe wrong and missing notes of one hand in one measure, where they were not a stumble."""
     told = {trouble for spot in _repeated(case) for trouble in spot.troubles}
-    off = {note for observer in (octave, one_key_off) for one in observer(case) for note in one.notes}
+    off = _explained_by(case, octave, one_key_off)
     for kind, single, base in (
         ("wrong", "wrong_notes", 30.0),
         ("left_out", "left_out", 26.0),
@@ -168,7 +167,7 @@ def wrong_notes(case: Case) -> Iterator[Observation]:
 def added_notes(case: Case) -> Iterator[Observation]:
     """Observe keys that stand for no written note, when there are many: fingers brushing their neighbours.
 
-    Many such keys in a row are none: something else was tried out.
+    A row of such keys is none of that: something else was tried out.
     """
     events = case.heard.alignment.events
     rows = (list(row) for added, row in groupby(events, key=lambda event: event.status == "added") if added)
@@ -211,6 +210,11 @@ def spell(case: Case, midi: int, near: Pitch) -> tuple[str, int]:
         return near.step, 1 if _NATURALS.get((midi - 1) % 12) == near.step else -1
     flats = bool(case.heard.sheet.piece.key_signatures) and case.heard.sheet.piece.key_signatures[0].fifths < 0
     return (_NATURALS[(midi + 1) % 12], -1) if flats else (_NATURALS[(midi - 1) % 12], 1)
+
+
+def _explained_by(case: Case, *observers: Callable[[Case], Iterator[Observation]]) -> set[str]:
+    """Return the ids of the notes for which one of these observers names a cause."""
+    return {note for observer in observers for one in observer(case) for note in one.notes}
 
 
 def _repeated(case: Case) -> list[Spot]:

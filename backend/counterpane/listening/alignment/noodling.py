@@ -1,4 +1,4 @@
-"""Noodling: a handful of keys, before or between playing, that have nothing to do with the passage.
+"""Noodling: keys before, between or after the playing that have nothing to do with the passage.
 
 The path has to put every key somewhere. Where a stretch between long pauses fits its place no better than any
 keys would, it is set aside; when playing then goes on where it had stopped, nothing was interrupted.

@@ -43,7 +43,7 @@ class Spread:
 
 def deviations(heard: Heard, hand: Hand) -> list[Deviation]:
     """Return every usable note's deviation in one hand, in the order of playing."""
-    return [deviation for line in heard.hand_lines(hand) for deviation in _along(heard, hand, line)]
+    return [deviation for line in heard.hand_lines[hand] for deviation in _along(heard, hand, line)]
 
 
 def measure_spreads(heard: Heard, hand: Hand) -> list[Spread]:

@@ -93,7 +93,7 @@ def evenness(heard: Heard) -> Measured:
 
 
 def _parts(heard: Heard, hand: Hand) -> Iterator[_Part]:
-    for line in heard.hand_lines(hand):
+    for line in heard.hand_lines[hand]:
         if line.freedom > 0:
             yield _part(heard.sheet, line, usable_intervals(heard, hand, line))
 

@@ -147,12 +147,9 @@ class Heard:
     alignment: Alignment
     passes: tuple[Pass, ...]
 
-    def hand_lines(self, hand: Hand) -> list[HandLine]:
-        """Return one hand's single plain notes against the local tempo, a line a stretch, where that is known."""
-        return self._hand_lines[hand]
-
     @cached_property
-    def _hand_lines(self) -> dict[Hand, list[HandLine]]:
+    def hand_lines(self) -> dict[Hand, list[HandLine]]:
+        """Each hand's single plain notes against the local tempo, a line a stretch, where that is known."""
         stretches = find_stretches(one.plain_onsets for one in self.passes if one.plain_onsets is not None)
         measurable = [one for one in stretches if len(one.onsets.written) >= FEWEST_FOR_EVENNESS]
         lines = {hand: [HandLine.of(one, hand, self.sheet.chords) for one in measurable] for hand in HANDS}
