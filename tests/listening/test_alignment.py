@@ -35,6 +35,14 @@ SCENES = {
         "C5+C3 D5 E5+E3 G5 B5+G3 A5 B5+E3 C6",
         "=l0 =r0 =r1 =l2 =r2 !r3 =l4 !r4 =r5 =l6 =r6 =r7",
     ),
+    "the last note once more in the time of one that was not played stands for that one": (
+        "C5+C3 D5 E3 E5 G5+G3 A5 B5+E3 C6",
+        "=l0 =r0 =r1 =l2 !r3 =l4 =r4 =r5 =l6 =r6 =r7",
+    ),
+    "of two wrong keys struck together each stands for the note of its own hand": (
+        "C5+C3 D5 F5+D3 F5 G5+G3 A5",
+        "=l0 =r0 =r1 !l2 !r2 =r3 =l4 =r4 =r5",
+    ),
     "a key between the notes is added": (
         "C5+C3 D5 E5+E3 F5 G5+G3 D2 A5 B5+E3 C6",
         "=l0 =r0 =r1 =l2 =r2 =r3 =l4 =r4 + =r5 =l6 =r6 =r7",

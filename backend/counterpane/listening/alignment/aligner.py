@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import inf
 from statistics import median
 
 import numpy as np
 
 from counterpane.errors import PerformanceError
+from counterpane.listening.alignment import costs
 from counterpane.listening.alignment.apart import brought_together, left_behind_ms
 from counterpane.listening.alignment.emissions import emissions
 from counterpane.listening.alignment.noodling import without_noodling
 from counterpane.listening.alignment.pairing import pair_played
 from counterpane.listening.alignment.pairs import Pairs
-from counterpane.listening.alignment.path import find_path
+from counterpane.listening.alignment.path import LONG_PAUSE, PAUSE, QUICK, STEADY, TOGETHER, find_path
 from counterpane.listening.alignment.positions import lay_out
 from counterpane.listening.alignment.runs import Run, pace_of, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
@@ -135,11 +137,11 @@ def _is_good(found: Pairs) -> bool:
 def _read(written: Written, keys: Sequence[int], times: Sequence[float], transposed_by: int = 0) -> _Reading:
     sounding = [key - transposed_by for key in keys]
     positions = lay_out(written)
-    pauses = _pauses(times)
-    moves = find_path(positions, emissions(written, positions, sounding), sounding, pauses)
+    waits = _waits(times)
+    moves = find_path(positions, emissions(written, positions, sounding), sounding, waits)
     pace = pace_of(moves, positions, written, times)
     runs = split_into_runs(moves, positions, written, sounding, times, pace)
-    runs = without_noodling(runs, written, sounding, pauses)
+    runs = without_noodling(runs, written, sounding, waits)
     pairs = tuple(_pair(Pairs(written, run, sounding, times, pace)) for run in runs)
     fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)
@@ -174,20 +176,26 @@ def _pair(pairs: Pairs) -> Pairs:
     return pairs
 
 
-def _pauses(times: Sequence[float]) -> list[int]:
-    """Grade the time before each key: -1 with the one before, 0 in flow, 1 a pause, 2 a long one.
+def _waits(times: Sequence[float]) -> list[int]:
+    """Say of each key how long it was waited for (see `path`).
 
-    Ornaments are played in flow or faster, so that a key after a pause is never part of one.
+    A key is quick when the one before or the one after it is near, as in an ornament.
     """
     gaps = [later - earlier for earlier, later in pairwise(times)]
     usual = median([gap for gap in gaps if gap > _TOGETHER_MS] or [_TOGETHER_MS])
-    return [0, *(_grade(gap, usual) for gap in gaps)]
+    waits = [QUICK, *(_wait(gap, usual) for gap in gaps)]
+    return [
+        QUICK if wait == STEADY and following <= costs.ORNAMENT_GAP_MS else wait
+        for wait, following in zip(waits, [*gaps, inf], strict=True)
+    ]
 
 
-def _grade(gap: float, usual: float) -> int:
+def _wait(gap: float, usual: float) -> int:
     if gap <= _TOGETHER_MS:
-        return -1
-    return (gap > 2.0 * usual) + (gap > 4.0 * usual)
+        return TOGETHER
+    if gap > 2.0 * usual:
+        return LONG_PAUSE if gap > 4.0 * usual else PAUSE
+    return QUICK if gap <= costs.ORNAMENT_GAP_MS else STEADY
 
 
 def _other_readings(

@@ -20,7 +20,10 @@ PUT_RIGHT = 0.4
 """What a wrong key that will be put right costs more than one that will not."""
 
 ORNAMENT = 0.4
-"""A key that a written ornament allows."""
+"""A key that a written ornament allows ..."""
+
+ORNAMENT_GAP_MS = 350.0
+"""... of which one follows another at least so quickly, even in slow practice."""
 
 ASTRAY = 2.5
 """A key before the passage is entered."""

@@ -25,7 +25,7 @@ class Emissions:
     take: Floats
     enter: Floats
     stay: Floats
-    stay_after_pause: Floats
+    stay_plainly: Floats
     """The same as `stay`, without ornaments."""
 
 
@@ -37,12 +37,12 @@ def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Em
     written_here = take == 0.0
     stay = np.where(_near(written_here, positions), costs.OUT_OF_TURN, costs.ADDED)
     _allow_corrections(stay, take, positions)
-    after_pause = stay.copy()
+    plain = stay.copy()
     _allow_ornaments(stay, written, positions, unique)
     _allow_second_strokes(stay, written, positions, unique)
     likely_place = positions.entry < costs.JUMP_TO_BEAT
     enter = np.where(written_here | likely_place, positions.entry + take, np.inf)
-    return Emissions({key: row for row, key in enumerate(unique)}, take, enter, stay, after_pause)
+    return Emissions({key: row for row, key in enumerate(unique)}, take, enter, stay, plain)
 
 
 def _near(written_here: Marks, positions: Positions) -> Marks:
@@ -76,9 +76,11 @@ def _allow_second_strokes(stay: Floats, written: Written, positions: Positions, 
 
 def _allow_ornaments(stay: Floats, written: Written, positions: Positions, keys: Sequence[int]) -> None:
     onsets = written.group_onsets[positions.group[positions.cluster_starts]]
+    hands = np.array(positions.layers)[positions.layer[positions.cluster_starts]]
     for ornamented in written.ornamented:
         before = written.group_onsets[max(0, int(written.groups[ornamented.note]) - 1)]
-        span = (onsets >= before) & (onsets <= ornamented.end)
+        heard = (hands == "both") | (hands == written.notes[ornamented.note].hand)
+        span = (onsets >= before) & (onsets <= ornamented.end) & heard
         for row, key in enumerate(keys):
             if key in ornamented.keys:
                 stay[row, span] = costs.ORNAMENT

@@ -10,14 +10,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
+from counterpane.listening.alignment.path import LONG_PAUSE, TOGETHER
 from counterpane.listening.alignment.runs import NEXT_ONSETS, Run, Stroke
 from counterpane.listening.alignment.written import Written
 
 _SHORT = 3
 """Fewer strikes than this are wrong keys, if anything."""
-
-_LONG_PAUSE = 2
-"""Grade of the pauses that part stretches: keys tried out come more slowly than notes that are known."""
 
 _NEAR, _NEAR_FITS = (-12, -2, -1, 1, 2, 12), 0.5
 """A hand may be on the next key, or elsewhere: keys so far from right, in semitones, fit by so much."""
@@ -41,17 +39,17 @@ class _Stretch:
 
 
 def without_noodling(
-    runs: Sequence[Run], written: Written, keys: Sequence[int], pauses: Sequence[int]
+    runs: Sequence[Run], written: Written, keys: Sequence[int], waits: Sequence[int]
 ) -> list[Run]:
-    """Return the runs with the keys astray that play hardly a note of the passage; `pauses` as in `path`."""
+    """Return the runs with the keys astray that play hardly a note of the passage; `waits` as in `path`."""
     kept, interrupted, jumped = [Run(astray=runs[0].astray)], False, False
-    stretches = [stretch for run in runs for stretch in _between_long_pauses(run, pauses)]
+    stretches = [stretch for run in runs for stretch in _between_long_pauses(run, waits)]
     for stretch, following in zip_longest(stretches, stretches[1:]):
         here = kept[-1]
         jumped |= stretch.jumped
         idle = _resumes(here, stretch, following, written) if following else stretch.jumped
         needed = _FITS_WELL if idle else _FITS
-        if _is_short(stretch, pauses) or _fit(stretch, written, keys) >= needed:
+        if _is_short(stretch, waits) or _fit(stretch, written, keys) >= needed:
             if here.strokes and jumped and not (interrupted and _goes_on(here, stretch)):
                 kept.append(Run())
             kept[-1].strokes += stretch.strokes
@@ -62,8 +60,8 @@ def without_noodling(
     return kept
 
 
-def _between_long_pauses(run: Run, pauses: Sequence[int]) -> Iterator[_Stretch]:
-    begin = [pauses[stroke.event] >= _LONG_PAUSE for stroke in run.strokes]
+def _between_long_pauses(run: Run, waits: Sequence[int]) -> Iterator[_Stretch]:
+    begin = [waits[stroke.event] == LONG_PAUSE for stroke in run.strokes]
     starts = [place for place, begins in enumerate(begin) if begins or not place]
     for start, end in zip_longest(starts, starts[1:]):
         yield _Stretch(run.strokes[start:end], jumped=not start, astray=0 if begin[start] else len(run.astray))
@@ -81,9 +79,9 @@ def _goes_on(here: Run, stretch: _Stretch) -> bool:
     return 0 < stretch.group - here.last_group <= NEXT_ONSETS
 
 
-def _is_short(stretch: _Stretch, pauses: Sequence[int]) -> bool:
+def _is_short(stretch: _Stretch, waits: Sequence[int]) -> bool:
     """Whether keys were struck but a few times, alone or together."""
-    return stretch.astray + sum(pauses[stroke.event] >= 0 for stroke in stretch.strokes) < _SHORT
+    return stretch.astray + sum(waits[stroke.event] > TOGETHER for stroke in stretch.strokes) < _SHORT
 
 
 def _fit(stretch: _Stretch, written: Written, keys: Sequence[int]) -> float:

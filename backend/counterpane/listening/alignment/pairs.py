@@ -13,6 +13,9 @@ from counterpane.model.piece import Hand
 _SCRAMBLED_MS = 100.0
 """Neighbours in quick playing that come down in the wrong order within this time are both played."""
 
+_AROUND = 8
+"""So many onsets on either side tell when a note was due."""
+
 
 class Pairs:
     """What the keys of a run were, by event; notes by index in `Written`.
@@ -109,6 +112,16 @@ class Pairs:
                 onset, time = onsets[note], times[event]
                 if onset not in first or time < first[onset]:
                     first[onset] = time
+        return draw_time_line(first, self.usual_pace)
+
+    def time_line_without(self, event: int) -> TimeLine:
+        """Draw the time line around a note as if the event had not played it."""
+        group = self.written.group_of[self.played[event]]
+        first: dict[float, float] = {}
+        for members in self.written.members[max(0, group - _AROUND) : group + _AROUND + 1]:
+            times = [self.times_ms[self.taken[note]] for note in members if self.taken.get(note, event) != event]
+            if times:
+                first[self.written.onset_of[members[0]]] = min(times)
         return draw_time_line(first, self.usual_pace)
 
 

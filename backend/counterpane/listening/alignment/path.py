@@ -29,9 +29,12 @@ ASTRAY = -1
 _STEP, _STAY, _NEAR, _FAR = 0, 1, 2, 3
 """Rows of a key's table: going on, staying, jumping just back, jumping from anywhere."""
 
+TOGETHER, QUICK, STEADY, PAUSE, LONG_PAUSE = -1, 0, 1, 2, 3
+"""How long a key was waited for: it came with the one before, as quickly as in an ornament, in flow, or later."""
+
 _BLOCK_CELLS = 4_000_000
-_HASTE = (costs.IN_FLOW, costs.AFTER_PAUSE, costs.AFTER_LONG_PAUSE, costs.IN_FLOW)
-"""What the time before a jump adds to its cost, by its grade; the last is for grade -1."""
+_HASTE = (costs.IN_FLOW, costs.IN_FLOW, costs.AFTER_PAUSE, costs.AFTER_LONG_PAUSE, costs.IN_FLOW)
+"""What the wait before a jump adds to its cost; the last is for keys together."""
 
 _ROUNDING = 1e-6
 
@@ -44,14 +47,9 @@ class Move:
     kind: int
 
 
-def find_path(
-    positions: Positions, emissions: Emissions, keys: Sequence[int], pauses: Sequence[int]
-) -> list[Move]:
-    """Return a move for each of the struck `keys`; `pauses` grades the time before each (0, 1, 2).
-
-    A grade of -1 says that the key came together with the one before.
-    """
-    trellis = _Trellis(positions, emissions, keys, pauses)
+def find_path(positions: Positions, emissions: Emissions, keys: Sequence[int], waits: Sequence[int]) -> list[Move]:
+    """Return a move for each of the struck `keys`; `waits` says how long each was waited for."""
+    trellis = _Trellis(positions, emissions, keys, waits)
     block = max(16, _BLOCK_CELLS // trellis.count)
     starts = range(0, len(keys), block)
     checkpoints = []
@@ -77,14 +75,14 @@ class _Trellis:
     """Costs by position before and after each key; everyone starts astray and enters the passage by a jump."""
 
     def __init__(
-        self, positions: Positions, emissions: Emissions, keys: Sequence[int], pauses: Sequence[int]
+        self, positions: Positions, emissions: Emissions, keys: Sequence[int], waits: Sequence[int]
     ) -> None:
-        self.pauses = pauses
+        self.waits = waits
         self.count = count = len(positions.layer)
         self.ramp, self.link, self.link_cost = positions.ramp, positions.link, positions.link_cost
         self.back_ramp = costs.JUST_BACK_NOTE * np.arange(count) + BETWEEN_LAYERS * positions.layer
         self.distance = costs.JUMP_NOTE * np.abs(np.arange(-count, count))
-        self.tables = _tables(positions, emissions, self.back_ramp, keys, pauses)
+        self.tables = _tables(positions, emissions, self.back_ramp, keys, waits)
         starts = np.flatnonzero(np.diff(positions.layer, prepend=-1))
         self.layer_start = starts[positions.layer].tolist()
         self.layer_end = np.append(starts[1:], count)[positions.layer].tolist()
@@ -111,7 +109,7 @@ class _Trellis:
             np.add(stayed, back_ramp, out=going_back)
             least(backwards, out=backwards)
             best = int(stayed.argmin())
-            jump, astray = stayed.item(best) + _HASTE[self.pauses[event]], self.astray(event)
+            jump, astray = stayed.item(best) + _HASTE[self.waits[event]], self.astray(event)
             if jump < astray:
                 np.add(self._distance_from(best), jump, out=from_anywhere)
             else:
@@ -171,7 +169,7 @@ class _Trellis:
         if near.item(source) + ways.item(_NEAR, position) <= reached:
             return JUMP, position + source
         source = int(here.argmin())
-        jump = here.item(source) + _HASTE[self.pauses[event]]
+        jump = here.item(source) + _HASTE[self.waits[event]]
         return JUMP, source if jump < self.astray(event) else ASTRAY
 
     def _cost_here(self, before: Floats, position: int) -> float:
@@ -188,9 +186,9 @@ class _Trellis:
 
 
 def _tables(
-    positions: Positions, emissions: Emissions, back_ramp: Floats, keys: Sequence[int], pauses: Sequence[int]
+    positions: Positions, emissions: Emissions, back_ramp: Floats, keys: Sequence[int], waits: Sequence[int]
 ) -> list[Floats]:
-    """Return a table for each struck key; those of one key after the same grade of pause are one."""
+    """Return a table for each struck key; those of one key after the same wait are one."""
     starts, cluster = positions.cluster_starts, positions.cluster
     in_flow = np.full((len(emissions.row), 4, len(cluster)), np.inf)
     inner, first = positions.inner.astype(float), (~positions.inner).astype(float)
@@ -202,12 +200,13 @@ def _tables(
     together = costs.TOGETHER * first - costs.APART * inner
     broken = (costs.BROKEN_CHORD - costs.APART) * inner
     known: dict[tuple[int, int], Floats] = {}
-    for row, grade in {(emissions.row[key], pause) for key, pause in zip(keys, pauses, strict=True)}:
-        table = known[row, grade] = in_flow[row]
-        if grade:
-            table = known[row, grade] = table.copy()
-            table[_STEP] += together if grade < 0 else broken
-        if grade > 0:
-            table[_STAY] = emissions.stay_after_pause[row, cluster]
-            table[_NEAR] += _HASTE[grade] - costs.IN_FLOW
-    return [known[emissions.row[key], pause] for key, pause in zip(keys, pauses, strict=True)]
+    for row, wait in {(emissions.row[key], wait) for key, wait in zip(keys, waits, strict=True)}:
+        table = known[row, wait] = in_flow[row].copy()
+        if wait == TOGETHER:
+            table[_STEP] += together
+        if wait >= STEADY:
+            table[_STAY] = emissions.stay_plainly[row, cluster]
+        if wait >= PAUSE:
+            table[_STEP] += broken
+            table[_NEAR] += _HASTE[wait] - costs.IN_FLOW
+    return [known[emissions.row[key], wait] for key, wait in zip(keys, waits, strict=True)]

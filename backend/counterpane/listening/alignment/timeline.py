@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import inf
 from statistics import median
 
 _NEIGHBOURS = 5
@@ -43,8 +44,8 @@ class TimeLine:
         return self.expected(onset)[-1]
 
     def misfit_ms(self, onset: float, time_ms: float) -> float:
-        """Return how far a time is from where the onset may lie (see `expected`)."""
-        return min(abs(time_ms - expected) for expected in self.expected(onset))
+        """Return how far a time is from where the onset may lie (see `expected`): infinitely, on an empty line."""
+        return min((abs(time_ms - expected) for expected in self.expected(onset)), default=inf)
 
     def expected(self, onset: float) -> list[float]:
         """Return the times at which an onset may lie, in milliseconds.

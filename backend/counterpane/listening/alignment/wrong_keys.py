@@ -1,0 +1,185 @@
+"""What a wrong key stood for: every note that is possible, and what it costs to say so.
+
+A wrong key came in place of a note that was not played, or it was put right and stood for the note that followed.
+Either way it was struck about when its note was due, in the order of its hand's notes, and not far from the right
+key. Costs are in nats, roughly minus the logarithm of how often people miss by so much. Their order comes from how
+people practise; their sizes were fitted to simulated sessions and rounded. No single one matters much: a change of
+any by a third changes the share of notes named by less than half a point.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+from counterpane.listening.alignment.pairs import Pairs
+from counterpane.listening.alignment.runs import Stroke
+from counterpane.listening.alignment.timeline import TimeLine
+from counterpane.model.piece import Hand
+
+MOST = 8.0
+"""What costs more is no explanation: the key was added."""
+
+REACH_ONSETS = 3
+"""A key stands for no note further than this from where the path has it."""
+
+_REACH_SEMITONES = 14
+_PITCH = {1: 0.0, 2: 0.0, 12: 0.7}
+_PITCH_FAR, _PITCH_VERY_FAR = 2.0, 5.0
+"""The next key, the next of the scale and the octave are struck by mistake more often than any other ..."""
+
+_OCTAVE = 12
+
+_TIME_SD_MS, _MOST_TIME = 100.0, 2.5
+"""... and a key comes when it is due, give or take so much; a pause may lie anywhere."""
+
+_STEP = ((0.2, 3.0), (0.4, 2.5), (0.6, 1.5), (0.8, 0.8), (1.3, 0.0))
+_LONG_STEP = 0.5
+"""For the step from the hand's last note to the key, or from it to the next one, as a share of what is written."""
+
+_FIRST_OR_LAST = 0.7
+"""The hand has no note before, or after, that would tell."""
+
+_ONSETS_AWAY = 0.7
+"""For each onset away from where the path has the key."""
+
+_OUTSIDE = 0.7
+"""For a note before or after what the run has played."""
+
+_PUT_RIGHT = -0.5
+_KEY_BETWEEN = 0.5
+"""For each note struck between the wrong key and the right one."""
+
+_FOLLOWERS = 6
+_LONGEST_QUARTERS = 4.0
+_DELAYS = ((60.0, 6.0), (250.0, 3.5), (400.0, 1.7), (1600.0, 0.0))
+_LONG_DELAY = 2.0
+"""Milliseconds from the wrong key to the right one: hearing a slip and mending it takes a while."""
+
+_LATENESS = ((50.0, 3.0), (100.0, 2.0), (200.0, 0.8))
+"""Milliseconds by which the right key is late: what is put right is late."""
+
+_PASSED_OVER = 1.3
+"""When the hand had a note before that, which then was left out although a key was struck."""
+
+TOGETHER_MS = 45.0
+
+
+class WrongKeys:
+    """The possible explanations of a run's wrong keys, when its right ones are paired with their notes.
+
+    `free` are the notes that were not played.
+    """
+
+    def __init__(self, pairs: Pairs, free: Sequence[int]) -> None:
+        self.pairs = pairs
+        self.written = pairs.written
+        self.keys, self.times = pairs.keys, pairs.times_ms
+        self.strokes = pairs.run.strokes
+        self.line = pairs.time_line()
+        self.free: dict[int, list[int]] = defaultdict(list)
+        for note in free:
+            self.free[self.written.group_of[note]].append(note)
+
+    def in_place_of(self, stroke: Stroke) -> Iterator[tuple[int, float]]:
+        """Yield the notes in whose place a key may have been struck, and the cost of each."""
+        event = stroke.event
+        for group in range(stroke.group - REACH_ONSETS, stroke.group + REACH_ONSETS + 1):
+            for note in self.free.get(group, ()):
+                pitch = pitch_cost(self.keys[event] - self.written.key_of[note])
+                if pitch is None or not self.pairs.keeps_order(note, event):
+                    continue
+                cost = (
+                    pitch
+                    + time_cost(self.line, self.written.onset_of[note], self.times[event])
+                    + self._step_before(event, note)
+                    + self._step_after(event, note)
+                    + _ONSETS_AWAY * abs(group - stroke.group)
+                    + (0.0 if note in self.pairs.attempted else _OUTSIDE)
+                )
+                if cost < MOST:
+                    yield note, cost
+
+    def put_right_by(self, place: int) -> Iterator[tuple[int, float]]:
+        """Yield the notes that were played after the key at this place in the run, and the cost of each."""
+        stroke = self.strokes[place]
+        time = self.times[stroke.event]
+        followers = [other.event for other in self.strokes[place + 1 :][:_FOLLOWERS]]
+        played = [event for event in followers if event in self.pairs.played]
+        for follower in played:
+            note = self.pairs.played[follower]
+            onset = self.written.onset_of[note]
+            delay = self.times[follower] - time
+            pitch = pitch_cost(self.keys[stroke.event] - self.keys[follower])
+            if pitch is None or not TOGETHER_MS < delay < _LONGEST_QUARTERS * self.line.pace(onset):
+                continue
+            between = sum(
+                self.times[follower] - self.times[other] > TOGETHER_MS for other in played if other < follower
+            )
+            away = abs(self.written.group_of[note] - stroke.group)
+            cost = (
+                _PUT_RIGHT
+                + pitch
+                + _graded(delay, _DELAYS, _LONG_DELAY)
+                + time_cost(self.pairs.time_line_without(follower), onset, time)
+                + self._step_before(stroke.event, note)
+                + self._lateness(follower, note)
+                + _KEY_BETWEEN * between
+                + _ONSETS_AWAY * away
+                + (_PASSED_OVER if self._passes_over(note) else 0.0)
+            )
+            if cost < MOST:
+                yield note, cost
+
+    def _step_before(self, event: int, note: int) -> float:
+        before, _ = self.pairs.hand_neighbours(note)
+        if before is None:
+            return _FIRST_OR_LAST
+        return _graded((self.times[event] - self.times[before]) / self._due_after(before, note), _STEP, _LONG_STEP)
+
+    def _step_after(self, event: int, note: int) -> float:
+        _, after = self.pairs.hand_neighbours(note)
+        if after is None:
+            return _FIRST_OR_LAST
+        onsets = self.written.onset_of
+        written = (onsets[self.pairs.played[after]] - onsets[note]) * self.line.pace(onsets[note])
+        return _graded((self.times[after] - self.times[event]) / written, _STEP, _LONG_STEP)
+
+    def _due_after(self, before: int, note: int) -> float:
+        """Return the time from an event that played a note to when another is due, in milliseconds."""
+        onset = self.written.onset_of[note]
+        return (onset - self.written.onset_of[self.pairs.played[before]]) * self.line.pace(onset)
+
+    def _lateness(self, event: int, note: int) -> float:
+        before, _ = self.pairs.hand_neighbours(note)
+        if before is None:
+            return 0.0
+        return _graded(self.times[event] - self.times[before] - self._due_after(before, note), _LATENESS, 0.0)
+
+    def _passes_over(self, note: int) -> bool:
+        """Whether the hand has a note that was not played between this one and the last that was."""
+        group, hand = self.written.group_of[note], self.written.notes[note].hand
+        before, _ = self.pairs.hand_neighbours(note)
+        start = -1 if before is None else self.written.group_of[self.pairs.played[before]]
+        groups = range(max(start + 1, group - 2), group)
+        return any(self._is_in(other, hand) for near in groups for other in self.free.get(near, ()))
+
+    def _is_in(self, note: int, hand: Hand) -> bool:
+        return self.written.notes[note].hand == hand
+
+
+def pitch_cost(semitones: int) -> float | None:
+    """Return what it costs to strike a key so far from the right one, if it is a wrong one and not too far."""
+    distance = abs(semitones)
+    if distance == 0 or distance > _REACH_SEMITONES:
+        return None
+    return _PITCH.get(distance, _PITCH_FAR if distance <= _OCTAVE else _PITCH_VERY_FAR)
+
+
+def time_cost(line: TimeLine, onset: float, time_ms: float, most: float = _MOST_TIME) -> float:
+    """Return what it costs to strike at a time a note of an onset (in quarters) that may be due at some others."""
+    return min(most, 0.5 * (line.misfit_ms(onset, time_ms) / _TIME_SD_MS) ** 2)
+
+
+def _graded(value: float, grades: Sequence[tuple[float, float]], beyond: float) -> float:
+    return next((cost for limit, cost in grades if value < limit), beyond)
