@@ -9,7 +9,7 @@ import numpy as np
 
 from counterpane.listening.alignment import costs
 from counterpane.listening.alignment.positions import Positions
-from counterpane.listening.alignment.written import Floats, Marks, Written
+from counterpane.listening.alignment.written import Floats, Marks, Ornamented, Written
 
 _WRONG_KEY = costs.wrong_key_costs()
 
@@ -42,6 +42,7 @@ def emissions(written: Written, positions: Positions, keys: Sequence[int]) -> Em
     _allow_second_strokes(stay, written, positions, unique)
     likely_place = positions.entry < costs.JUMP_TO_BEAT
     enter = np.where(written_here | likely_place, positions.entry + take, np.inf)
+    _allow_ornamented_beginnings(enter, written, positions, unique)
     return Emissions({key: row for row, key in enumerate(unique)}, take, enter, stay, plain)
 
 
@@ -74,13 +75,29 @@ def _allow_second_strokes(stay: Floats, written: Written, positions: Positions, 
             stay[keys.index(int(written.keys[note])), groups == written.groups[note]] = costs.ORNAMENT
 
 
+def _allow_ornamented_beginnings(
+    enter: Floats, written: Written, positions: Positions, keys: Sequence[int]
+) -> None:
+    """Let a jump lead to an ornamented note by any key of its ornament: a trill may begin with the upper one."""
+    groups = positions.group[positions.cluster_starts]
+    for ornamented in written.ornamented:
+        here = (groups == written.groups[ornamented.note]) & _heard(ornamented, written, positions)
+        for row, key in enumerate(keys):
+            if key in ornamented.keys:
+                enter[row, here] = np.minimum(enter[row, here], positions.entry[here] + costs.ORNAMENT)
+
+
+def _heard(ornamented: Ornamented, written: Written, positions: Positions) -> Marks:
+    """Mark the onsets of the layers in which an ornamented note is played."""
+    hands = np.array(positions.layers)[positions.layer[positions.cluster_starts]]
+    return (hands == "both") | (hands == written.notes[ornamented.note].hand)
+
+
 def _allow_ornaments(stay: Floats, written: Written, positions: Positions, keys: Sequence[int]) -> None:
     onsets = written.group_onsets[positions.group[positions.cluster_starts]]
-    hands = np.array(positions.layers)[positions.layer[positions.cluster_starts]]
     for ornamented in written.ornamented:
         before = written.group_onsets[max(0, int(written.groups[ornamented.note]) - 1)]
-        heard = (hands == "both") | (hands == written.notes[ornamented.note].hand)
-        span = (onsets >= before) & (onsets <= ornamented.end) & heard
+        span = (onsets >= before) & (onsets <= ornamented.end) & _heard(ornamented, written, positions)
         for row, key in enumerate(keys):
             if key in ornamented.keys:
                 stay[row, span] = costs.ORNAMENT

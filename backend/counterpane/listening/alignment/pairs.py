@@ -13,7 +13,7 @@ from counterpane.model.piece import Hand
 _SCRAMBLED_MS = 100.0
 """Neighbours in quick playing that come down in the wrong order within this time are both played."""
 
-_AROUND = 8
+_AROUND = 6
 """So many onsets on either side tell when a note was due."""
 
 

@@ -77,6 +77,7 @@ class WrongKeys:
         self.keys, self.times = pairs.keys, pairs.times_ms
         self.strokes = pairs.run.strokes
         self.line = pairs.time_line()
+        self._lines: dict[int, TimeLine] = {}
         self.free: dict[int, list[int]] = defaultdict(list)
         for note in free:
             self.free[self.written.group_of[note]].append(note)
@@ -121,7 +122,6 @@ class WrongKeys:
                 _PUT_RIGHT
                 + pitch
                 + _graded(delay, _DELAYS, _LONG_DELAY)
-                + time_cost(self.pairs.time_line_without(follower), onset, time)
                 + self._step_before(stroke.event, note)
                 + self._lateness(follower, note)
                 + _KEY_BETWEEN * between
@@ -129,7 +129,14 @@ class WrongKeys:
                 + (_PASSED_OVER if self._passes_over(note) else 0.0)
             )
             if cost < MOST:
+                cost += time_cost(self._line_without(follower), onset, time)
+            if cost < MOST:
                 yield note, cost
+
+    def _line_without(self, event: int) -> TimeLine:
+        if event not in self._lines:
+            self._lines[event] = self.pairs.time_line_without(event)
+        return self._lines[event]
 
     def _step_before(self, event: int, note: int) -> float:
         before, _ = self.pairs.hand_neighbours(note)
