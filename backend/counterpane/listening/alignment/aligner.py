@@ -42,6 +42,9 @@ _FITS = 0.7
 _FITS_WELL, _FAR_APART_MS = 0.99, 80.0
 """With a smaller share, and hands further apart than this, they are brought together."""
 
+_TRANSPOSED_FITS = 0.6
+"""A transposed instrument fits at least so well, however many slips there were."""
+
 _FITS_BETTER = 0.15
 """By so much more must another reading fit: both hands where one was asked, a transposed instrument."""
 
@@ -211,7 +214,7 @@ def _other_readings(
         best = max(candidates, key=lambda shift: _read(written, keys[trial], times[trial], shift).fit)
         transposed = _read(written, keys, times, best)
         one_hand_may_be_elsewhere = best % _OCTAVE == 0
-        if transposed.fit >= (_FITS if one_hand_may_be_elsewhere else _RECOGNISED):
+        if transposed.fit >= (_FITS if one_hand_may_be_elsewhere else _TRANSPOSED_FITS):
             yield transposed
 
 
