@@ -63,25 +63,32 @@ class Pairs:
         return self._rows[hand]
 
     def hand_neighbours(self, note: int) -> tuple[int | None, int | None]:
-        """Return the events that played the hand's last note before this one and its next one after it."""
-        members = self.written.members[self.written.group_of[note]]
-        row = self._rows[self.written.notes[note].hand]
-        before, after = bisect_left(row, members[0]), bisect_left(row, members[-1] + 1)
-        return (
-            self.taken[row[before - 1]] if before > 0 else None,
-            self.taken[row[after]] if after < len(row) else None,
-        )
+        """Return the first events that played the hand's last onset before this one and its next one after it."""
+        before, after = self._onsets_beside(note)
+        return min(before, default=None), min(after, default=None)
 
     def keeps_order(self, note: int, event: int) -> bool:
-        """Whether an event comes after the hand's notes before this one and before those after it.
+        """Whether an event comes after the hand's onset before this one began and before the next one was over.
 
         Fingers that come down almost together may do so in either order, as in uneven playing of quick notes.
         """
-        before, after = self.hand_neighbours(note)
+        before, after = self._onsets_beside(note)
         time = self.times_ms[event]
-        return (before is None or self.times_ms[before] < time + _SCRAMBLED_MS) and (
-            after is None or time < self.times_ms[after] + _SCRAMBLED_MS
+        return (not before or self.times_ms[min(before)] < time + _SCRAMBLED_MS) and (
+            not after or time < self.times_ms[max(after)] + _SCRAMBLED_MS
         )
+
+    def _onsets_beside(self, note: int) -> tuple[list[int], list[int]]:
+        """Return the events that played notes of the hand's last onset before this one and of its next after it."""
+        group_of, members = self.written.group_of, self.written.members[self.written.group_of[note]]
+        row = self._rows[self.written.notes[note].hand]
+        before, after = bisect_left(row, members[0]), bisect_left(row, members[-1] + 1)
+        start, end = before, after
+        while start > 0 and group_of[row[start - 1]] == group_of[row[before - 1]]:
+            start -= 1
+        while end < len(row) and group_of[row[end]] == group_of[row[after]]:
+            end += 1
+        return [self.taken[other] for other in row[start:before]], [self.taken[other] for other in row[after:end]]
 
     def unexplained(self) -> list[int]:
         """Return the events of the run that are nothing yet."""
