@@ -17,21 +17,21 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 
 from counterpane.listening.alignment import align
 from counterpane.listening.events import performance_from_raw
 from counterpane.listening.following import begin, follow, line_of
-from counterpane.model.assessment import Alignment, EventResult
-from counterpane.model.performance import Performance, PlayedNote
+from counterpane.model.performance import Performance
 from counterpane.model.piece import Piece
 from counterpane.model.practice import Passage
 from counterpane.score import read_score
 from demo.simulation import FAULT_KINDS, Session, simulate
 from demo.simulation.scoring import Agreement, agreement
 from tests.listening.composer import compose
-from tests.published.recording import f1, load_recording, reference_pairs
+from tests.published.concert_pieces import FILES, concert_piece
+from tests.published.general_aligner import as_alignment, performance_array, reference_pairs, score_array
+from tests.published.recording import f1, load_recording
 
 ROOT = Path(__file__).parents[1]
 SEEDS = (11, 12, 13, 14)
@@ -88,33 +88,7 @@ def ours(piece: Piece, session: Session, performance: Performance, rounds: int =
 def theirs(piece: Piece, session: Session, performance: Performance, rounds: int = 1) -> Measured:
     score, played = score_array(piece), performance_array(performance)
     pairs, seconds = timed(lambda: reference_pairs(score, played), rounds)
-    by_event = {int(event): note for note, event in pairs}
-    events = tuple(
-        EventResult(note.event, "as_written", by_event[note.event], 0)
-        if note.event in by_event
-        else EventResult(note.event, "added", None, 0)
-        for note in performance.notes
-    )
-    return Measured(agreement(session, Alignment((), events, ())), seconds)
-
-
-def score_array(piece: Piece) -> Any:
-    rows = [
-        (*(float(length) for length in (n.onset, n.duration) * 2), n.midi, n.voice, False, n.id)
-        for n in piece.notes
-    ]
-    kinds = [(name, "f4") for name in ("onset_beat", "duration_beat", "onset_quarter", "duration_quarter")]
-    return np.array(rows, dtype=[*kinds, ("pitch", "i4"), ("voice", "i4"), ("is_grace", "?"), ("id", "U64")])
-
-
-def performance_array(performance: Performance) -> Any:
-    rows = [(n.onset_ms / 1000, _seconds_held(n), n.midi, n.velocity, n.event) for n in performance.notes]
-    kinds = [("onset_sec", "f4"), ("duration_sec", "f4"), ("pitch", "i4"), ("velocity", "i4"), ("id", "U16")]
-    return np.array(rows, dtype=kinds)
-
-
-def _seconds_held(note: PlayedNote) -> float:
-    return 0.2 if note.release_ms is None else max(0.02, (note.release_ms - note.onset_ms) / 1000)
+    return Measured(agreement(session, as_alignment(pairs, performance)), seconds)
 
 
 def test_every_kind_of_session(capsys: pytest.CaptureFixture[str]) -> None:
@@ -163,6 +137,23 @@ def test_the_concert_recording(capsys: pytest.CaptureFixture[str]) -> None:
             f"{reference_seconds / seconds:.1f} times as fast"
         )
     assert f1(pairs, recording.pairs) >= f1(found, recording.pairs)
+
+
+def test_concert_pieces(capsys: pytest.CaptureFixture[str]) -> None:
+    """Thick chords, rolled, and a tempo that gives way: never less right than the reference, and faster."""
+    lines, worse = [], []
+    for file in FILES:
+        us, them, piece = Measured(), Measured(), concert_piece(file)
+        for seed in range(1, 7):
+            session = simulate(piece, whole(piece), seed, FAULT_KINDS["concert"])
+            performance = performance_from_raw(session.raw)
+            us += ours(piece, session, performance)
+            them += theirs(piece, session, performance)
+        lines.append(f"{_row('', us, them).strip()}   {file}")
+        worse += [file] if us.right.f1 < them.right.f1 - 1e-4 else []
+    with capsys.disabled():
+        print("\n" + "\n".join(lines))
+    assert worse == []
 
 
 @pytest.mark.parametrize("kind", ["clean", "mixed"])

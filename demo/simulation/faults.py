@@ -21,6 +21,15 @@ class Faults:
     asynchrony_ms: float = 5.0
     asynchrony_sd_ms: float = 8.0
     chord_spread_ms: float = 6.0
+    rubato: float = 0.0
+    """Standard deviation of the logarithm of a tempo that wanders; phrases end slower by three times as much."""
+
+    rolled: float = 0.0
+    """Chance that a chord of three notes or more is rolled from below, by at most 20 to 70 ms a note."""
+
+    lead_ms: float = 0.0
+    """How much sooner the highest of the notes struck together comes, on average."""
+
     wrong: float = 0.0
     corrected: float = 0.0
     missed: float = 0.0
@@ -119,6 +128,18 @@ FAULT_KINDS: dict[str, Faults] = {
     "one hand": replace(_SLIPS, one_hand=1.0),
     "hands apart": replace(_SLIPS, hand_drops_out=0.1, hand_lags=0.06, missed_run=0.006),
     "ornaments": replace(_SLIPS, ornaments=1.0),
+    "concert": replace(
+        _SLIPS,
+        jitter_ms=8.0,
+        rubato=0.12,
+        rolled=0.2,
+        lead_ms=15.0,
+        wrong=0.002,
+        missed=0.005,
+        added=0.003,
+        ornaments=1.0,
+        legato_sd=0.25,
+    ),
     "mixed": _MIXED,
     "hard mix": replace(
         _MIXED,

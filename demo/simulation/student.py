@@ -11,6 +11,7 @@ from random import Random
 from counterpane.model.piece import Hand, Note, Piece
 from counterpane.model.practice import Passage
 from demo.simulation import keys
+from demo.simulation.expression import Expression
 from demo.simulation.faults import Faults
 from demo.simulation.route import Pass, Route
 from demo.simulation.session import Fault, RawEvent, Session, TrueEvent, TrueJump, TrueStatus
@@ -63,6 +64,7 @@ class _Student:
         for grace in piece.graces:
             self.graces[grace.principal].append(grace.pitch.midi)
         self.quarter_ms = 60_000.0 / (passage.tempo * faults.tempo_share)
+        self.expression = Expression(piece, faults, chance)
         self.now = _LEAD_IN_MS
         self.book = _Notebook()
         self.silent: dict[Hand, int] = {"right": 0, "left": 0}
@@ -118,10 +120,14 @@ class _Student:
             self._decide_hands(measures[index])
             abandoned = stretch.abandoned_from is not None and index >= stretch.abandoned_from
             self._play_onset(index, run, abandoned, slips[index])
-            following = self.onsets[index + 1] if index + 1 < len(self.onsets) else float(self.piece.end)
-            self.now += (following - self.onsets[index]) * self._local_quarter(index)
+            self.now += self._until_next(index) * self._local_quarter(index)
             if self._happens(self.faults.added):
                 self._add(index, run)
+
+    def _until_next(self, index: int) -> float:
+        """Return the quarters from one onset to the next."""
+        following = self.onsets[index + 1] if index + 1 < len(self.onsets) else float(self.piece.end)
+        return following - self.onsets[index]
 
     def _decide_hands(self, measure: int) -> None:
         """Now and then a hand falls silent for some measures, or lags behind the other for one."""
@@ -136,13 +142,15 @@ class _Student:
 
     def _play_onset(self, index: int, run: int, abandoned: bool, slip: bool) -> None:
         struck: dict[int, _Stroke] = {}
-        spread = 0.0
-        for note in self.chords[index]:
+        chord = self.chords[index]
+        spread, roll = 0.0, self.expression.roll_ms(chord, self._until_next(index) * self.quarter_ms)
+        for note in sorted(chord, key=lambda note: note.midi) if roll else chord:
             if note.midi in struck:
                 struck[note.midi].others += (note.id,)
                 continue
-            spread += abs(self.chance.gauss(0.0, self.faults.chord_spread_ms))
-            stroke = self._play_note(note, spread, run, abandoned, slip)
+            spread += roll or abs(self.chance.gauss(0.0, self.faults.chord_spread_ms))
+            lead = self.expression.lead_ms(note, chord)
+            stroke = self._play_note(note, spread - lead, run, abandoned, slip)
             if stroke is not None:
                 struck[note.midi] = stroke
 
@@ -241,7 +249,8 @@ class _Student:
         return float(note.duration) * self.quarter_ms * share
 
     def _local_quarter(self, index: int) -> float:
-        return self.quarter_ms / (1.0 + self.faults.drift * index / max(1, len(self.onsets) - 1))
+        steady = self.quarter_ms / (1.0 + self.faults.drift * index / max(1, len(self.onsets) - 1))
+        return steady * self.expression.rubato(self.chords[index][0])
 
     def _pause(self) -> float:
         return self.faults.pause_ms * math.exp(self.chance.gauss(0.0, 0.5))

@@ -70,9 +70,9 @@ def whole(piece: Piece, hands: Hands = "both") -> Passage:
     return Passage(piece.measures[0].number, piece.measures[-1].number, hands, 120.0)
 
 
-def heard(piece: Piece, text: str, hands: Hands = "both") -> Alignment:
+def heard(piece: Piece, text: str, hands: Hands = "both", step_ms: float = STEP_MS) -> Alignment:
     """Align the text with the whole piece."""
-    return align(piece, whole(piece, hands), played(text))
+    return align(piece, whole(piece, hands), played(text, step_ms))
 
 
 def said(alignment: Alignment) -> str:

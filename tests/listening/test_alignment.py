@@ -164,6 +164,29 @@ def test_an_ornament_may_be_played_or_not(text: str, expected: str) -> None:
     assert {note.status for note in alignment.notes} == {"played"}
 
 
+def test_slow_keys_near_an_ornamented_note_are_no_ornament() -> None:
+    """Going back to the first measure, note by note, is not a turn on the long note of the second."""
+    piece = written("C5 D5 E5 C5 D5 E5 C5 E5 | D5 . . . A5 . . .", "", {"r8": "turn"})
+    once = "C5 D5 E5 C5 D5 E5 C5 E5 D5"
+    alignment = heard(piece, f"{once} {once} A5", "right", 600.0)
+    assert [(jump.event, jump.to_note) for jump in alignment.jumps] == [(9, "r0")]
+
+
+def test_a_measure_may_be_begun_again_with_an_ornament_from_its_upper_note() -> None:
+    """A trill on the first note of the second measure: its first key is no wrong one."""
+    piece = written("C5 D5 E5 F5 E5 D5 C5 D5 | E5 . D5 E5 F5 E5 D5 C5", "", {"r8": "trill"})
+    alignment = heard(piece, "C5 D5 E5 F5 E5 D5 C5 D5 E5 D5 E5 ~F5 E5 F5 E5 D5 E5 F5 E5 D5 C5", "right", 200.0)
+    assert [(jump.event, jump.to_note) for jump in alignment.jumps] == [(11, "r8")]
+    assert {event.status for event in alignment.events} <= {"as_written", "abandoned"}
+
+
+def test_a_quick_note_may_come_before_a_chord_is_rolled_to_its_end() -> None:
+    """B5 is due 60 ms after the chord began, of which the highest note comes last."""
+    piece = written("C5+E5+G5 B5 C6 B5 C6+E6+G6 B5 C6 B5", "C3 . . . C3 . . .")
+    performance = played("C3 C5 E5 B5 G5 C6 B5 C3+C6+E6+G6 B5 C6 B5", 30.0)
+    assert {event.status for event in align(piece, whole(piece), performance).events} == {"as_written"}
+
+
 def test_quick_neighbours_struck_out_of_turn_are_both_played() -> None:
     """Uneven playing of quick notes now and then swaps two of them: neither was left out, and none was added."""
     performance = played("C5+C3 D5 F5 E5 E3 G5+G3 A5", 90)

@@ -6,9 +6,6 @@ wheel of parangonar 3.4, read with partitura. Nothing of it is kept here.
 
 from __future__ import annotations
 
-import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -16,15 +13,7 @@ from typing import Any
 
 from counterpane.model.performance import Performance, PlayedNote
 from counterpane.model.piece import Measure, Note, Piece, Pitch
-
-
-@contextmanager
-def quietly() -> Iterator[None]:
-    """Keep the reference library's warnings, about optional parts of its own, out of our tests."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        yield
-
+from tests.published.general_aligner import quietly
 
 with quietly():
     import parangonar
@@ -87,13 +76,6 @@ def _piece(score_array: Any) -> Piece:
 def _pitch(midi: int) -> Pitch:
     name = _SPELLED[midi % 12]
     return Pitch(name[0], int(name[1]), midi // 12 - 1)
-
-
-def reference_pairs(score_array: Any, performance_array: Any) -> set[tuple[str, str]]:
-    """Align two note arrays with the general-purpose aligner; return its pairs of score and performance ids."""
-    with quietly():
-        found = parangonar.DualDTWNoteMatcher()(score_array, performance_array, process_ornaments=False)
-    return {(str(p["score_id"]), str(p["performance_id"])) for p in found if p["label"] == "match"}
 
 
 def f1(claimed: set[tuple[str, str]], true: frozenset[tuple[str, str]]) -> float:

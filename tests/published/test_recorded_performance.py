@@ -6,7 +6,8 @@ import pytest
 
 from counterpane.listening.alignment import align
 from counterpane.model.practice import Passage
-from tests.published.recording import Recording, f1, load_recording, reference_pairs
+from tests.published.general_aligner import reference_pairs
+from tests.published.recording import Recording, f1, load_recording
 
 
 @pytest.fixture(scope="module")

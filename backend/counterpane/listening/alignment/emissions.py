@@ -90,7 +90,7 @@ def _allow_ornamented_beginnings(
 def _heard(ornamented: Ornamented, written: Written, positions: Positions) -> Marks:
     """Mark the onsets of the layers in which an ornamented note is played."""
     hands = np.array(positions.layers)[positions.layer[positions.cluster_starts]]
-    return (hands == "both") | (hands == written.notes[ornamented.note].hand)
+    return np.asarray((hands == "both") | (hands == written.notes[ornamented.note].hand))
 
 
 def _allow_ornaments(stay: Floats, written: Written, positions: Positions, keys: Sequence[int]) -> None:

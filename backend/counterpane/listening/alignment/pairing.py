@@ -24,6 +24,10 @@ _OUTSIDE = 2.0
 """How much nearer in time a note must be that lies just outside the run."""
 
 _ONE_ONSET_MS = 150.0
+_CHORD = 3
+_ROLL_MS = 70.0
+"""A rolled chord takes at most so long for each of its notes."""
+
 _LEFT_OVER = 0.5
 _OUT_OF_TURN_ONSETS = 2
 _SETTLE_ONSETS = 10
@@ -40,6 +44,7 @@ def pair_played(pairs: Pairs) -> None:
             if note is not None:
                 pairs.take(stroke.event, note)
     _settle_repeated_keys(pairs)
+    _pair_within_rolled_chords(pairs)
     _pair_second_strokes(pairs)
 
 
@@ -51,6 +56,28 @@ def _written_there(pairs: Pairs, stroke: Stroke) -> int | None:
         ):
             return note
     return None
+
+
+def _pair_within_rolled_chords(pairs: Pairs) -> None:
+    """Pair what is left of a rolled chord, and quick notes that came when they were due before it was over."""
+    free = [note for note in pairs.free() if _is_beside_chord(pairs, note)]
+    loose = pairs.unexplained() if free else []
+    line = pairs.time_line()
+    for note in free if len(line.onsets) > 1 else ():
+        key, onset = pairs.written.key_of[note], pairs.written.onset_of[note]
+        misfits = {
+            event: line.misfit_ms(onset, pairs.times_ms[event]) for event in loose if pairs.keys[event] == key
+        }
+        nearest = min(misfits, key=misfits.__getitem__, default=None)
+        members = pairs.written.members[pairs.written.group_of[note]]
+        if nearest is not None and misfits[nearest] <= max(_ONE_ONSET_MS, _ROLL_MS * len(members)):
+            pairs.take(nearest, note)
+            loose.remove(nearest)
+
+
+def _is_beside_chord(pairs: Pairs, note: int) -> bool:
+    group = pairs.written.group_of[note]
+    return any(len(members) >= _CHORD for members in pairs.written.members[max(0, group - 1) : group + 1])
 
 
 def _pair_second_strokes(pairs: Pairs) -> None:

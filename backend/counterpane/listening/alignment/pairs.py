@@ -79,7 +79,7 @@ class Pairs:
         )
 
     def _onsets_beside(self, note: int) -> tuple[list[int], list[int]]:
-        """Return the events that played notes of the hand's last onset before this one and of its next after it."""
+        """Return the events that played the hand's onset before a note's, and those of the onset after it."""
         group_of, members = self.written.group_of, self.written.members[self.written.group_of[note]]
         row = self._rows[self.written.notes[note].hand]
         before, after = bisect_left(row, members[0]), bisect_left(row, members[-1] + 1)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from math import inf
 
 from counterpane.listening.alignment.assignment import assign
 from counterpane.listening.alignment.costs import ORNAMENT_GAP_MS
@@ -123,7 +124,8 @@ class _Slips:
             main = self.pairs.taken.get(ornamented.note)
             if main is None:
                 continue
-            begin = self.line.at(ornamented.start) - 0.5 * self.line.pace(ornamented.start)
+            before, _ = self.pairs.hand_neighbours(ornamented.note)
+            begin = -inf if before is None else self.times[before]
             end = max(self.line.at(ornamented.end), self.times[main] + ORNAMENT_GAP_MS)
             near = [
                 event
