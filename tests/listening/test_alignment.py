@@ -43,6 +43,14 @@ SCENES = {
         "C5+C3 D5 F5+D3 F5 G5+G3 A5",
         "=l0 =r0 =r1 !l2 !r2 =r3 =l4 =r4 =r5",
     ),
+    "a key caught together with the right one is added": (
+        "C5+C3 D5 D#5+E5+E3 F5 G5+G3 A5",
+        "=l0 =r0 =r1 =l2 + =r2 =r3 =l4 =r4 =r5",
+    ),
+    "two tries put right by the same note stood for it, and the other hand's wrong key for its own": (
+        "C5+C3 D5 F5+D3 D#5 E5 F5 G5+G3 A5",
+        "=l0 =r0 =r1 !l2 !r2 !r2 =r2 =r3 =l4 =r4 =r5",
+    ),
     "a key between the notes is added": (
         "C5+C3 D5 E5+E3 F5 G5+G3 D2 A5 B5+E3 C6",
         "=l0 =r0 =r1 =l2 =r2 =r3 =l4 =r4 + =r5 =l6 =r6 =r7",
