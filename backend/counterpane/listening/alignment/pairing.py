@@ -62,8 +62,10 @@ def _pair_within_rolled_chords(pairs: Pairs) -> None:
     """Pair what is left of a rolled chord, and quick notes that came when they were due before it was over."""
     free = [note for note in pairs.free() if _is_beside_chord(pairs, note)]
     loose = pairs.unexplained() if free else []
+    if not loose:
+        return
     line = pairs.time_line()
-    for note in free if len(line.onsets) > 1 else ():
+    for note in free:
         key, onset = pairs.written.key_of[note], pairs.written.onset_of[note]
         misfits = {
             event: line.misfit_ms(onset, pairs.times_ms[event]) for event in loose if pairs.keys[event] == key

@@ -90,11 +90,12 @@ class WrongKeys:
                 pitch = pitch_cost(self.keys[event] - self.written.key_of[note])
                 if pitch is None or not self.pairs.keeps_order(note, event):
                     continue
+                before, after = self.pairs.hand_neighbours(note)
                 cost = (
                     pitch
                     + time_cost(self.line, self.written.onset_of[note], self.times[event])
-                    + self._step_before(event, note)
-                    + self._step_after(event, note)
+                    + self._step_before(event, note, before)
+                    + self._step_after(event, note, after)
                     + _ONSETS_AWAY * abs(group - stroke.group)
                     + (0.0 if note in self.pairs.attempted else _OUTSIDE)
                 )
@@ -118,15 +119,16 @@ class WrongKeys:
                 self.times[follower] - self.times[other] > TOGETHER_MS for other in played if other < follower
             )
             away = abs(self.written.group_of[note] - stroke.group)
+            before, _ = self.pairs.hand_neighbours(note)
             cost = (
                 _PUT_RIGHT
                 + pitch
                 + _graded(delay, _DELAYS, _LONG_DELAY)
-                + self._step_before(stroke.event, note)
-                + self._lateness(follower, note)
+                + self._step_before(stroke.event, note, before)
+                + self._lateness(follower, note, before)
                 + _KEY_BETWEEN * between
                 + _ONSETS_AWAY * away
-                + (_PASSED_OVER if self._passes_over(note) else 0.0)
+                + (_PASSED_OVER if self._passes_over(note, before) else 0.0)
             )
             if cost < MOST:
                 cost += time_cost(self._line_without(follower), onset, time)
@@ -138,35 +140,32 @@ class WrongKeys:
             self._lines[event] = self.pairs.time_line_without(event)
         return self._lines[event]
 
-    def _step_before(self, event: int, note: int) -> float:
-        before, _ = self.pairs.hand_neighbours(note)
+    def _step_before(self, event: int, note: int, before: int | None) -> float:
         if before is None:
             return _FIRST_OR_LAST
-        return _graded((self.times[event] - self.times[before]) / self._due_after(before, note), _STEP, _LONG_STEP)
+        share = (self.times[event] - self.times[before]) / self._written_ms(self.pairs.played[before], note)
+        return _graded(share, _STEP, _LONG_STEP)
 
-    def _step_after(self, event: int, note: int) -> float:
-        _, after = self.pairs.hand_neighbours(note)
+    def _step_after(self, event: int, note: int, after: int | None) -> float:
         if after is None:
             return _FIRST_OR_LAST
-        onsets = self.written.onset_of
-        written = (onsets[self.pairs.played[after]] - onsets[note]) * self.line.pace(onsets[note])
-        return _graded((self.times[after] - self.times[event]) / written, _STEP, _LONG_STEP)
+        share = (self.times[after] - self.times[event]) / self._written_ms(note, self.pairs.played[after])
+        return _graded(share, _STEP, _LONG_STEP)
 
-    def _due_after(self, before: int, note: int) -> float:
-        """Return the time from an event that played a note to when another is due, in milliseconds."""
-        onset = self.written.onset_of[note]
-        return (onset - self.written.onset_of[self.pairs.played[before]]) * self.line.pace(onset)
-
-    def _lateness(self, event: int, note: int) -> float:
-        before, _ = self.pairs.hand_neighbours(note)
+    def _lateness(self, event: int, note: int, before: int | None) -> float:
         if before is None:
             return 0.0
-        return _graded(self.times[event] - self.times[before] - self._due_after(before, note), _LATENESS, 0.0)
+        due = self.times[before] + self._written_ms(self.pairs.played[before], note)
+        return _graded(self.times[event] - due, _LATENESS, 0.0)
 
-    def _passes_over(self, note: int) -> bool:
+    def _written_ms(self, note: int, later: int) -> float:
+        """Return the time from one note to a later one at the pace around them."""
+        onset, following = self.written.onset_of[note], self.written.onset_of[later]
+        return (following - onset) * self.line.pace(following)
+
+    def _passes_over(self, note: int, before: int | None) -> bool:
         """Whether the hand has a note that was not played between this one and the last that was."""
         group, hand = self.written.group_of[note], self.written.notes[note].hand
-        before, _ = self.pairs.hand_neighbours(note)
         start = -1 if before is None else self.written.group_of[self.pairs.played[before]]
         groups = range(max(start + 1, group - 2), group)
         return any(self._is_in(other, hand) for near in groups for other in self.free.get(near, ()))
