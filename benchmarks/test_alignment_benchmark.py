@@ -11,6 +11,7 @@ of its accurate ones), and the ratio of times. Then pytest-benchmark's own table
 from __future__ import annotations
 
 import time
+import tracemalloc
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -165,6 +166,22 @@ def test_five_hundred_notes(benchmark: Any, kind: str) -> None:
     benchmark(align, piece, whole(piece), performance)
     benchmark.extra_info["written notes"] = len(piece.notes)
     benchmark.extra_info["keys"] = len(performance.notes)
+
+
+def test_memory_grows_no_faster_than_the_music(capsys: pytest.CaptureFixture[str]) -> None:
+    """An hour in one go: four times the notes, played as badly, take no more than five times the memory."""
+    peaks, lines = [], []
+    for measures in (100, 400):
+        piece = compose(21, measures)
+        performance = performance_from_raw(simulate(piece, whole(piece), 1, FAULT_KINDS["hard mix"]).raw)
+        tracemalloc.start()
+        align(piece, whole(piece), performance)
+        peaks.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+        lines.append(f"{len(piece.notes)} notes, {len(performance.notes)} keys: {peaks[-1] / 1e6:.0f} MB")
+    with capsys.disabled():
+        print("\n" + "\n".join(lines))
+    assert peaks[1] <= 5 * peaks[0]
 
 
 def test_following_one_key(benchmark: Any) -> None:

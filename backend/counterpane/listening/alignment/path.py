@@ -58,7 +58,7 @@ def find_path(positions: Positions, emissions: Emissions, keys: Sequence[int], w
     for start in starts:
         checkpoints.append(reached)
         table = trellis.forward(reached, start, min(start + block, len(keys)))
-        reached = table[-1]
+        reached = table[-1].copy()  # a view would keep the whole block
     moves: list[Move] = []
     position = int(reached.argmin())
     if trellis.astray(len(keys)) < reached[position]:
