@@ -115,6 +115,25 @@ def test_every_kind_of_session(capsys: pytest.CaptureFixture[str]) -> None:
     assert slow == []
 
 
+@pytest.mark.parametrize(
+    ("kind", "at_least"), [("wrong", 0.95), ("corrected", 0.95), ("mixed", 0.9), ("hard mix", 0.88)]
+)
+def test_wrong_keys_with_other_seeds(kind: str, at_least: float, capsys: pytest.CaptureFixture[str]) -> None:
+    """How far the share of wrong keys that are named depends on the seeds: six more sessions of every piece."""
+    series = []
+    for first in range(1000, 7000, 1000):
+        right = Agreement()
+        for number, piece in enumerate(pieces()):
+            session = simulate(piece, whole(piece), first + number, FAULT_KINDS[kind])
+            right += agreement(session, align(piece, whole(piece), performance_from_raw(session.raw)))
+        series.append(right)
+    total = sum(series, Agreement())
+    with capsys.disabled():
+        shares = " ".join(f"{right.named_share:.3f}" for right in series)
+        print(f"\n{kind:<12} named {total.named_share:.3f} of {total.wrong_keys} wrong keys ({shares})")
+    assert total.named_share >= at_least
+
+
 def _row(kind: str, us: Measured, them: Measured) -> str:
     return (
         f"{kind:<12} F1 {us.right.f1:.4f} | {them.right.f1:.4f}   named {us.right.named_share:.3f}   "
