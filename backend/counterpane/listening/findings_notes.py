@@ -8,9 +8,10 @@ from itertools import groupby
 
 from counterpane.listening.findings_position import octave, one_key_off
 from counterpane.listening.observations import PUT_RIGHT, Case, Evidence, Observation
+from counterpane.listening.spelling import spell
 from counterpane.listening.troubles import Spot, Trouble
 from counterpane.model.assessment import Alignment
-from counterpane.model.piece import Hand, Pitch
+from counterpane.model.piece import Hand
 
 # The lowest mark of a metronome (Maelzel's scale runs from 40 to 208): advice to play slower ends there.
 _SLOWEST = 40.0
@@ -20,7 +21,6 @@ _MANY_WRONG, _MANY_WRONG_SHARE, _MANY_MEASURES = 6, 0.01, 4
 _WIDEST_CROWD, _FEWEST_IN_CROWD = 4, 3
 # So many added keys in a row are no slips of a finger.
 _TRIED_OUT = 4
-_NATURALS = {0: "C", 2: "D", 4: "E", 5: "F", 7: "G", 9: "A", 11: "B"}
 
 
 def is_unrecognised(alignment: Alignment) -> bool:
@@ -87,7 +87,7 @@ def misread(case: Case) -> Iterator[Observation]:
             and note.id not in case.heard.not_reached
         ]
         if len(places) > 0.5 * len(alike):
-            written = case.note(group[0]).pitch
+            written = case.note(group[0])
             yield Observation(
                 "misread",
                 group[0].onset,
@@ -96,7 +96,7 @@ def misread(case: Case) -> Iterator[Observation]:
                 {"places": len(places), "of": len(alike)},
                 hand,
                 tuple(sorted({trouble.note for trouble in group if trouble.note})),
-                {"written": (step, alter), "played": spell(case, written.midi + shift, written)},
+                {"written": (step, alter), "played": spell(case.heard.sheet.piece, written.midi + shift, written)},
             )
 
 
@@ -201,17 +201,6 @@ def stops_all_over(case: Case) -> Iterator[Observation]:
     )
 
 
-def spell(case: Case, midi: int, near: Pitch) -> tuple[str, int]:
-    """Return step and alteration of a played key: a natural, else on the written step, else as the key has it."""
-    natural = _NATURALS.get(midi % 12)
-    if natural is not None:
-        return natural, 0
-    if near.step in (_NATURALS.get((midi - 1) % 12), _NATURALS.get((midi + 1) % 12)):
-        return near.step, 1 if _NATURALS.get((midi - 1) % 12) == near.step else -1
-    flats = bool(case.heard.sheet.piece.key_signatures) and case.heard.sheet.piece.key_signatures[0].fifths < 0
-    return (_NATURALS[(midi + 1) % 12], -1) if flats else (_NATURALS[(midi - 1) % 12], 1)
-
-
 def _explained_by(case: Case, *observers: Callable[[Case], Iterator[Observation]]) -> set[str]:
     """Return the ids of the notes for which one of these observers names a cause."""
     return {note for observer in observers for one in observer(case) for note in one.notes}
@@ -231,10 +220,10 @@ def _usual_mistake(case: Case, spot: Spot) -> Trouble | None:
 
 def _confused(case: Case, trouble: Trouble) -> dict[str, tuple[str, int]]:
     """Return the pitch that was written, and the one that was played where a key was struck for it."""
-    written = case.note(trouble).pitch
-    pitches = {"written": (written.step, written.alter)}
+    written = case.note(trouble)
+    pitches = {"written": (written.pitch.step, written.pitch.alter)}
     if trouble.event is not None:
-        pitches["played"] = spell(case, case.key(trouble), written)
+        pitches["played"] = spell(case.heard.sheet.piece, case.key(trouble), written)
     return pitches
 
 
