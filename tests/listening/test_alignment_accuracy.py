@@ -64,8 +64,8 @@ def test_few_right_keys_are_called_added(kind: str) -> None:
     assert measured(kind).false_extras_per_1000 <= 5
 
 
-def test_the_intended_note_is_named_for_nine_wrong_keys_in_ten() -> None:
-    """Wrong keys, and wrong keys that are put right."""
+def test_the_intended_note_is_named_for_nineteen_wrong_keys_in_twenty() -> None:
+    """Wrong keys, wrong keys that are put right, and both among other faults (the design asks for nine in ten)."""
     wrong = measured("wrong") + measured("corrected") + measured("mixed")
     assert wrong.wrong_keys > 60
     assert wrong.named_share >= 0.95

@@ -63,10 +63,9 @@ def test_a_clean_session_plays_every_note_once() -> None:
 @pytest.mark.parametrize("sd", [5.0, 20.0, 60.0])
 def test_jitter_has_the_given_spread(sd: float) -> None:
     """The standard deviation of onsets about the beat is the one that was asked for."""
-    still = STRICT
     deviations = []
     for seed in range(4):
-        played = session(replace(still, jitter_ms=sd), seed)
+        played = session(replace(STRICT, jitter_ms=sd), seed)
         by_note = {truth.note: time for truth, time in zip(played.events, onsets(played), strict=True)}
         exact = {note.id: 500.0 + float(note.onset) * 750.0 for note in PIECE.notes}
         deviations += [time - exact[note] for note, time in by_note.items() if note]

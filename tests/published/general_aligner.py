@@ -45,10 +45,10 @@ def _seconds_held(note: PlayedNote) -> float:
     return 0.2 if note.release_ms is None else max(0.02, (note.release_ms - note.onset_ms) / 1000)
 
 
-def reference_pairs(score_array: Any, performance_array: Any) -> set[tuple[str, str]]:
+def reference_pairs(score: Any, performance: Any) -> set[tuple[str, str]]:
     """Align two note arrays with the general-purpose aligner; return its pairs of score and performance ids."""
     with quietly():
-        found = parangonar.DualDTWNoteMatcher()(score_array, performance_array, process_ornaments=False)
+        found = parangonar.DualDTWNoteMatcher()(score, performance, process_ornaments=False)
     return {(str(p["score_id"]), str(p["performance_id"])) for p in found if p["label"] == "match"}
 
 

@@ -4,20 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-from math import inf
-from statistics import median
 
 import numpy as np
 
 from counterpane.errors import PerformanceError
-from counterpane.listening.alignment import costs
 from counterpane.listening.alignment.apart import brought_together, left_behind_ms
 from counterpane.listening.alignment.emissions import emissions
 from counterpane.listening.alignment.noodling import without_noodling
 from counterpane.listening.alignment.pairing import pair_played
 from counterpane.listening.alignment.pairs import Pairs
-from counterpane.listening.alignment.path import LONG_PAUSE, PAUSE, QUICK, STEADY, TOGETHER, find_path
+from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.positions import lay_out
 from counterpane.listening.alignment.runs import Run, pace_of, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
@@ -29,13 +25,13 @@ from counterpane.listening.alignment.verdict import (
     jumps_between,
     note_results,
 )
+from counterpane.listening.alignment.waits import grade_waits
 from counterpane.listening.alignment.written import Written, read_written
 from counterpane.model.assessment import Alignment, NoteResult
 from counterpane.model.performance import Performance
 from counterpane.model.piece import Piece
 from counterpane.model.practice import Passage
 
-_TOGETHER_MS = 60.0
 _FITS = 0.7
 """With a smaller share of keys as written, any transposition that may be meant is tried."""
 
@@ -140,7 +136,7 @@ def _is_good(found: Pairs) -> bool:
 def _read(written: Written, keys: Sequence[int], times: Sequence[float], transposed_by: int = 0) -> _Reading:
     sounding = [key - transposed_by for key in keys]
     positions = lay_out(written)
-    waits = _waits(times)
+    waits = grade_waits(times)
     moves = find_path(positions, emissions(written, positions, sounding), sounding, waits)
     pace = pace_of(moves, positions, written, times)
     runs = split_into_runs(moves, positions, written, sounding, times, pace)
@@ -177,28 +173,6 @@ def _pair(pairs: Pairs) -> Pairs:
         explain_slips(pairs)
         pairs.attempted |= pairs.taken.keys()
     return pairs
-
-
-def _waits(times: Sequence[float]) -> list[int]:
-    """Say of each key how long it was waited for (see `path`).
-
-    A key is quick when the one before or the one after it is near, as in an ornament.
-    """
-    gaps = [later - earlier for earlier, later in pairwise(times)]
-    usual = median([gap for gap in gaps if gap > _TOGETHER_MS] or [_TOGETHER_MS])
-    waits = [QUICK, *(_wait(gap, usual) for gap in gaps)]
-    return [
-        QUICK if wait == STEADY and following <= costs.ORNAMENT_GAP_MS else wait
-        for wait, following in zip(waits, [*gaps, inf], strict=True)
-    ]
-
-
-def _wait(gap: float, usual: float) -> int:
-    if gap <= _TOGETHER_MS:
-        return TOGETHER
-    if gap > 2.0 * usual:
-        return LONG_PAUSE if gap > 4.0 * usual else PAUSE
-    return QUICK if gap <= costs.ORNAMENT_GAP_MS else STEADY
 
 
 def _other_readings(

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 
-from counterpane.listening.alignment.path import LONG_PAUSE, TOGETHER
 from counterpane.listening.alignment.runs import NEXT_ONSETS, Run, Stroke
+from counterpane.listening.alignment.waits import LONG_PAUSE, TOGETHER
 from counterpane.listening.alignment.written import Written
 
 _SHORT = 3
@@ -41,7 +41,7 @@ class _Stretch:
 def without_noodling(
     runs: Sequence[Run], written: Written, keys: Sequence[int], waits: Sequence[int]
 ) -> list[Run]:
-    """Return the runs with the keys astray that play hardly a note of the passage; `waits` as in `path`."""
+    """Return the runs with the keys astray that play hardly a note of the passage; `waits` are their grades."""
     kept, interrupted, jumped = [Run(astray=runs[0].astray)], False, False
     stretches = [stretch for run in runs for stretch in _between_long_pauses(run, waits)]
     for stretch, following in zip_longest(stretches, stretches[1:]):

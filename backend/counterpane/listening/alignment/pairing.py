@@ -126,8 +126,7 @@ def _settle_repeated_keys(pairs: Pairs) -> None:
 def _is_wrong_key(pairs: Pairs, stroke: Stroke) -> bool:
     """Whether the path took the key for a wrong one, and it may not have played a note of its own near there.
 
-    That is one passed over just before, or one just before or after that another stroke was given, or one that is
-    due so soon after that the notes of a rolled chord come in between.
+    That is one passed over just before, or one just before or after that another stroke was given.
     """
     table, key = pairs.written.by_group_and_key, pairs.keys[stroke.event]
     if not stroke.takes or (stroke.group, key) in table:
@@ -135,12 +134,7 @@ def _is_wrong_key(pairs: Pairs, stroke: Stroke) -> bool:
     reach = range(1, _OUT_OF_TURN_ONSETS + 1)
     before = any((stroke.group - onsets, key) in table for onsets in reach)
     after = (note for onsets in reach for note in table.get((stroke.group + onsets, key), ()))
-    return not before and not any(note in pairs.taken or _follows_at_once(pairs, stroke, note) for note in after)
-
-
-def _follows_at_once(pairs: Pairs, stroke: Stroke, note: int) -> bool:
-    step = pairs.written.onset_of[note] - float(pairs.written.group_onsets[stroke.group])
-    return step * pairs.usual_pace < _ONE_ONSET_MS
+    return not before and not any(note in pairs.taken for note in after)
 
 
 def _is_near(group: int, places: Sequence[int]) -> bool:

@@ -22,15 +22,13 @@ import numpy as np
 from counterpane.listening.alignment import costs
 from counterpane.listening.alignment.emissions import Emissions
 from counterpane.listening.alignment.positions import BETWEEN_LAYERS, Positions
+from counterpane.listening.alignment.waits import PAUSE, STEADY, TOGETHER
 from counterpane.listening.alignment.written import Floats
 
 STAY, STEP, JUMP = 0, 1, 2
 ASTRAY = -1
 _STEP, _STAY, _NEAR, _FAR = 0, 1, 2, 3
 """Rows of a key's table: going on, staying, jumping just back, jumping from anywhere."""
-
-TOGETHER, QUICK, STEADY, PAUSE, LONG_PAUSE = -1, 0, 1, 2, 3
-"""How long a key was waited for: it came with the one before, as quickly as in an ornament, in flow, or later."""
 
 _BLOCK_CELLS = 4_000_000
 _HASTE = (costs.IN_FLOW, costs.IN_FLOW, costs.AFTER_PAUSE, costs.AFTER_LONG_PAUSE, costs.IN_FLOW)
@@ -48,7 +46,7 @@ class Move:
 
 
 def find_path(positions: Positions, emissions: Emissions, keys: Sequence[int], waits: Sequence[int]) -> list[Move]:
-    """Return a move for each of the struck `keys`; `waits` says how long each was waited for."""
+    """Return a move for each of the struck `keys`; `waits` are their grades (see `grade_waits`)."""
     trellis = _Trellis(positions, emissions, keys, waits)
     block = max(16, _BLOCK_CELLS // trellis.count)
     starts = range(0, len(keys), block)

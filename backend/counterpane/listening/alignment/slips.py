@@ -16,7 +16,14 @@ from counterpane.listening.alignment.assignment import assign
 from counterpane.listening.alignment.costs import ORNAMENT_GAP_MS
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.timeline import TimeLine
-from counterpane.listening.alignment.wrong_keys import MOST, TOGETHER_MS, WrongKeys, pitch_cost, time_cost
+from counterpane.listening.alignment.wrong_keys import (
+    MOST,
+    REACH_ONSETS,
+    TOGETHER_MS,
+    WrongKeys,
+    pitch_cost,
+    time_cost,
+)
 
 _MOST_TRIES = 4
 """A longer row of keys, none of them right, is noodling."""
@@ -26,7 +33,6 @@ _ONCE_MORE = 1.0
 """A note takes one key in its place, or puts some right, of which each costs so much more than the last."""
 
 _ONSETS_OUTSIDE = 2
-_OUT_OF_TURN_ONSETS = 3
 _OUT_OF_TURN = 1.5
 """A key that came when another note of its hand was due must fit that one better by so much ..."""
 
@@ -95,7 +101,7 @@ class _Slips:
         note, time = self.pairs.played[event], self.times[event]
         pitch = pitch_cost(self.keys[event] - self.written.key_of[missing])
         onsets_away = abs(self.written.group_of[note] - self.written.group_of[missing])
-        if pitch is None or onsets_away > _OUT_OF_TURN_ONSETS:
+        if pitch is None or onsets_away > REACH_ONSETS:
             return False
         line = self.pairs.time_line_without(event)
         if len(line.onsets) < 2:

@@ -31,7 +31,6 @@ class Ornamented:
 
     note: int
     keys: frozenset[int]
-    start: float
     end: float
 
 
@@ -225,5 +224,5 @@ def _ornamented(piece: Piece, notes: Sequence[Note]) -> tuple[Ornamented, ...]:
         if note.ornaments:
             keys |= {note.midi + step for step in range(-_ORNAMENT_REACH, _ORNAMENT_REACH + 1)}
         if keys:
-            found.append(Ornamented(index, frozenset(keys), float(note.onset), float(note.end)))
+            found.append(Ornamented(index, frozenset(keys), float(note.end)))
     return tuple(found)

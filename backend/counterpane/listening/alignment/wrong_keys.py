@@ -21,7 +21,7 @@ MOST = 8.0
 """What costs more is no explanation: the key was added."""
 
 REACH_ONSETS = 3
-"""A key stands for no note further than this from where the path has it."""
+"""A key stands for no note further than this from where the path has it, or from the note whose key it is."""
 
 _REACH_SEMITONES = 14
 _PITCH = {1: 0.0, 2: 0.0, 12: 0.7}
@@ -59,8 +59,8 @@ _LONG_DELAY = 2.0
 _LATENESS = ((50.0, 3.0), (100.0, 2.0), (200.0, 0.8))
 """Milliseconds by which the right key is late: what is put right is late."""
 
-_PASSED_OVER = 1.3
-"""When the hand had a note before that, which then was left out although a key was struck."""
+_PASSED_OVER, _PASSED_ONSETS = 1.3, 2
+"""When the hand had a note so few onsets before, which then was left out although a key was struck."""
 
 TOGETHER_MS = 45.0
 
@@ -167,7 +167,7 @@ class WrongKeys:
         """Whether the hand has a note that was not played between this one and the last that was."""
         group, hand = self.written.group_of[note], self.written.notes[note].hand
         start = -1 if before is None else self.written.group_of[self.pairs.played[before]]
-        groups = range(max(start + 1, group - 2), group)
+        groups = range(max(start + 1, group - _PASSED_ONSETS), group)
         return any(self._is_in(other, hand) for near in groups for other in self.free.get(near, ()))
 
     def _is_in(self, note: int, hand: Hand) -> bool:
