@@ -20,6 +20,7 @@ from counterpane.listening.alignment.waits import LONG_PAUSE, PAUSE, QUICK, STEA
             [600, 600, 100, 100, 600, 600],
             [STEADY, QUICK, QUICK, QUICK, STEADY, STEADY],
         ),  # a turn, its first key too
+        ([600, 20, 100, 100, 600], [QUICK, TOGETHER, QUICK, QUICK, STEADY]),  # and with the other hand's note
         ([200, 200, 500, 100], [QUICK, QUICK, PAUSE, QUICK]),  # what begins after a pause is no ornament so far
     ],
 )

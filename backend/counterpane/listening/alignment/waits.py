@@ -18,14 +18,19 @@ _PAUSE, _LONG_PAUSE = 2.0, 4.0
 
 
 def grade_waits(times_ms: Sequence[float]) -> list[int]:
-    """Return the grade of each key; it is quick as well when the key after it comes as in an ornament."""
+    """Return the grade of each key; it is quick as well when what follows it comes as in an ornament.
+
+    What follows is the next key that does not come together with it.
+    """
     gaps = [later - earlier for earlier, later in pairwise(times_ms)]
     usual = median([gap for gap in gaps if gap > _TOGETHER_MS] or [_TOGETHER_MS])
     waits = [QUICK, *(_grade(gap, usual) for gap in gaps)]
-    return [
-        QUICK if wait == STEADY and following <= ORNAMENT_GAP_MS else wait
-        for wait, following in zip(waits, [*gaps, inf], strict=True)
-    ]
+    following = inf
+    for place in reversed(range(len(gaps))):
+        following = gaps[place] if gaps[place] > _TOGETHER_MS else following
+        if waits[place] == STEADY and following <= ORNAMENT_GAP_MS:
+            waits[place] = QUICK
+    return waits
 
 
 def _grade(gap: float, usual: float) -> int:
