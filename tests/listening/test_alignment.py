@@ -236,6 +236,19 @@ def test_keys_tried_before_a_chord_stand_for_its_nearest_note() -> None:
     assert said(tried).split()[10:13] == ["!r3b", "!r3b", "=r3"]
 
 
+def test_a_note_taken_once_more_and_missed_is_what_the_key_stood_for() -> None:
+    """C5, a pause, B4 for as long as an eighth, and on to E6: it was the C. Let go at once, it is added."""
+    piece = written("C5 E6 C5 E6 C5 E6 C5 E6 | C5 . . . . . . .", "C3 . . . . . . . | C3 . . . . . . .")
+    performance = played("C5+C3 E6 C5 E6 C5 ~B4 E6 C5 E6 C5+C3")
+    alignment = align(piece, whole(piece), performance)
+    assert said(alignment).split()[5:8] == ["=r4", "!r4", "=r5"]
+    touched = [
+        replace(note, release_ms=note.onset_ms + 40.0) if note.event == 6 else note for note in performance.notes
+    ]
+    brief = align(piece, whole(piece), Performance(tuple(touched)))
+    assert said(brief).split()[5:8] == ["=r4", "+", "=r5"]
+
+
 def test_a_wrong_key_after_a_pause_begins_what_follows() -> None:
     """Back to the second measure with a wrong key first: it stands for that measure's first note."""
     alignment = heard(written(), f"{FIRST} B5+G3 A5 ~A#5 {SECOND} {THIRD}")

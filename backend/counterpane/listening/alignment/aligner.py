@@ -10,6 +10,7 @@ import numpy as np
 from counterpane.errors import PerformanceError
 from counterpane.listening.alignment.apart import brought_together, left_behind_ms
 from counterpane.listening.alignment.emissions import emissions
+from counterpane.listening.alignment.held import usual_shares
 from counterpane.listening.alignment.noodling import without_noodling
 from counterpane.listening.alignment.pairing import pair_played
 from counterpane.listening.alignment.pairs import Pairs
@@ -17,6 +18,7 @@ from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.positions import lay_out
 from counterpane.listening.alignment.runs import Run, pace_of, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
+from counterpane.listening.alignment.struck import Struck, read_struck
 from counterpane.listening.alignment.transposition import likely_transpositions
 from counterpane.listening.alignment.verdict import (
     abandoned_events,
@@ -92,23 +94,24 @@ def align(piece: Piece, passage: Passage, performance: Performance) -> Alignment
         asked = np.flatnonzero(written.asked).tolist()
         untouched = tuple(NoteResult(written.notes[index].id, "not_reached", None) for index in asked)
         return Alignment(untouched, (), (), hands=passage.hands, warnings=("No key was struck.",))
-    keys = [note.midi for note in performance.notes]
-    times = [note.onset_ms for note in performance.notes]
-    reading = _read(written, keys, times)
+    struck = read_struck(performance)
+    reading = _read(written, struck)
     if reading.fit < 1.0 - _FITS_BETTER:
-        others = _other_readings(piece, passage, reading, keys, times)
+        others = _other_readings(piece, passage, reading, struck)
         reading = max(
-            (reading, *(other for other in others if _is_enough(other, len(keys)))),
+            (reading, *(other for other in others if _is_enough(other, len(struck)))),
             key=lambda other: other.fit - _FITS_BETTER * (other is not reading),
         )
-    return _verdict(piece, passage, _with_hands_together(reading, keys, times), len(keys))
+    return _verdict(piece, passage, _with_hands_together(reading, struck), len(struck))
 
 
 def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Alignment:
     written, runs, pairs = reading.written, reading.runs, reading.pairs
     recognised = _is_recognised(reading, keys)
     if not recognised:
-        pairs = tuple(found if _is_good(found) else Pairs(written, Run(), (), (), 0.0) for found in pairs)
+        pairs = tuple(
+            found if _is_good(found) else Pairs(written, Run(), Struck((), (), ()), 0.0) for found in pairs
+        )
     return Alignment(
         notes=note_results(written, pairs),
         events=event_results(written, runs, pairs, abandoned_events(written, runs)),
@@ -133,60 +136,59 @@ def _is_good(found: Pairs) -> bool:
     return len(found.played) >= max(_GOOD_RUN_KEYS, _GOOD_RUN_SHARE * (len(run.strokes) + len(run.astray)))
 
 
-def _read(written: Written, keys: Sequence[int], times: Sequence[float], transposed_by: int = 0) -> _Reading:
-    sounding = [key - transposed_by for key in keys]
+def _read(written: Written, struck: Struck, transposed_by: int = 0) -> _Reading:
+    sounding = struck.transposed_by(-transposed_by)
+    keys, times = sounding.keys, sounding.times_ms
     positions = lay_out(written)
     waits = grade_waits(times)
-    moves = find_path(positions, emissions(written, positions, sounding), sounding, waits)
+    moves = find_path(positions, emissions(written, positions, keys), keys, waits)
     pace = pace_of(moves, positions, written, times)
-    runs = split_into_runs(moves, positions, written, sounding, times, pace)
-    runs = without_noodling(runs, written, sounding, waits)
-    pairs = tuple(_pair(Pairs(written, run, sounding, times, pace)) for run in runs)
-    fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(keys)
+    runs = split_into_runs(moves, positions, written, keys, times, pace)
+    runs = without_noodling(runs, written, keys, waits)
+    pairs = tuple(Pairs(written, run, sounding, pace) for run in runs)
+    _explain(pairs)
+    fit = sum(len(found.played) + len(found.ornament) for found in pairs) / len(struck)
     return _Reading(written, tuple(runs), pairs, fit, transposed_by)
 
 
-def _with_hands_together(reading: _Reading, keys: Sequence[int], times: Sequence[float]) -> _Reading:
+def _explain(pairs: Sequence[Pairs]) -> None:
+    """Pair the keys of all runs, then explain the slips: the right keys tell how this player holds keys."""
+    begun = [found for found in pairs if found.run.strokes]
+    for found in begun:
+        pair_played(found)
+    shares = {} if all(found.are_clean() for found in begun) else usual_shares(begun)
+    for found in begun:
+        explain_slips(found, shares)
+        found.attempted |= found.taken.keys()
+
+
+def _with_hands_together(reading: _Reading, struck: Struck) -> _Reading:
     """Read once more, where the hands are far apart, as if they were not."""
     if reading.likeness >= _FITS_WELL or abs(left_behind_ms(reading.pairs)) < _FAR_APART_MS:
         return reading
-    sounding = [key - reading.transposed_by for key in keys]
-    together = brought_together(reading.written, reading.pairs, sounding, times)
-    order = sorted(range(len(keys)), key=together.__getitem__)
-    again = _read(
-        reading.written,
-        [keys[event] for event in order],
-        [together[event] for event in order],
-        reading.transposed_by,
+    sounding = struck.transposed_by(-reading.transposed_by)
+    together, order = struck.struck_at(
+        brought_together(reading.written, reading.pairs, sounding.keys, sounding.times_ms)
     )
+    again = _read(reading.written, together, reading.transposed_by)
     if again.likeness <= reading.likeness:
         return reading
     for run, pairs in zip(again.runs, again.pairs, strict=True):
         run.renumber(order)
-        pairs.renumber(order, sounding, times)
+        pairs.renumber(order, sounding)
     return again
 
 
-def _pair(pairs: Pairs) -> Pairs:
-    if pairs.run.strokes:
-        pair_played(pairs)
-        explain_slips(pairs)
-        pairs.attempted |= pairs.taken.keys()
-    return pairs
-
-
-def _other_readings(
-    piece: Piece, passage: Passage, reading: _Reading, keys: Sequence[int], times: Sequence[float]
-) -> Iterator[_Reading]:
+def _other_readings(piece: Piece, passage: Passage, reading: _Reading, struck: Struck) -> Iterator[_Reading]:
     """Yield the other hand as well, where one was asked, and transpositions that suit the keys."""
     written = reading.written
     if passage.hands != "both":
-        yield _read(read_written(piece, passage, "both"), keys, times)
-    trial = slice(0, _TRIAL_KEYS)
-    candidates = likely_transpositions(written, keys, 0.0 if reading.fit < _FITS else _FITS_BETTER)
+        yield _read(read_written(piece, passage, "both"), struck)
+    trial = struck.first(_TRIAL_KEYS)
+    candidates = likely_transpositions(written, struck.keys, 0.0 if reading.fit < _FITS else _FITS_BETTER)
     if candidates:
-        best = max(candidates, key=lambda shift: _read(written, keys[trial], times[trial], shift).fit)
-        transposed = _read(written, keys, times, best)
+        best = max(candidates, key=lambda shift: _read(written, trial, shift).fit)
+        transposed = _read(written, struck, best)
         one_hand_may_be_elsewhere = best % _OCTAVE == 0
         if transposed.fit >= (_FITS if one_hand_may_be_elsewhere else _TRANSPOSED_FITS):
             yield transposed

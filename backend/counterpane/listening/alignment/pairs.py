@@ -6,6 +6,7 @@ from bisect import bisect_left, insort
 from collections.abc import Container, Sequence
 
 from counterpane.listening.alignment.runs import Run
+from counterpane.listening.alignment.struck import Struck
 from counterpane.listening.alignment.timeline import TimeLine, draw_time_line
 from counterpane.listening.alignment.written import Written
 from counterpane.model.piece import Hand
@@ -21,22 +22,14 @@ class Pairs:
     """What the keys of a run were, by event; notes by index in `Written`.
 
     `attempted` are the notes between the first and the last onset of the run in the hands that were playing;
-    `played`, `replaced` and `ornament` give the note of an event, `taken` the event that played a note. `keys` and
-    `times_ms` are by event, over the whole performance; `usual_pace` is in ms a quarter note.
+    `played`, `replaced` and `ornament` give the note of an event, `taken` the event that played a note. Events are
+    those of the whole performance; `usual_pace` is in ms a quarter note.
     """
 
-    def __init__(
-        self,
-        written: Written,
-        run: Run,
-        keys: Sequence[int],
-        times_ms: Sequence[float],
-        usual_pace: float,
-    ) -> None:
+    def __init__(self, written: Written, run: Run, struck: Struck, usual_pace: float) -> None:
         self.written = written
         self.run = run
-        self.keys = keys
-        self.times_ms = times_ms
+        self.keys, self.times_ms, self.held_ms = struck.keys, struck.times_ms, struck.held_ms
         self.usual_pace = usual_pace
         self.attempted = _attempted(written, run)
         self.played: dict[int, int] = {}
@@ -101,14 +94,18 @@ class Pairs:
         taken = self.taken.keys() | {twins[note] for note in self.taken.keys() & twins.keys()}
         return sorted(self.attempted - twins.keys() - taken)
 
-    def renumber(self, order: Sequence[int], keys: Sequence[int], times_ms: Sequence[float]) -> None:
-        """Give events their numbers in another order of the performance, whose keys and times these are."""
-        self.keys, self.times_ms = keys, times_ms
+    def renumber(self, order: Sequence[int], struck: Struck) -> None:
+        """Give events their numbers in another order of the performance, whose keys these are."""
+        self.keys, self.times_ms, self.held_ms = struck.keys, struck.times_ms, struck.held_ms
         self.played, self.replaced, self.ornament = (
             {order[event]: note for event, note in notes.items()}
             for notes in (self.played, self.replaced, self.ornament)
         )
         self.taken = {note: order[event] for note, event in self.taken.items()}
+
+    def are_clean(self) -> bool:
+        """Whether every key of the run played a note, and every note that was attempted was played."""
+        return not self.unexplained() and not self.free()
 
     def time_line(self, without: Container[int] = ()) -> TimeLine:
         """Draw the time line through the onsets that were played; events in `without` are left out."""

@@ -7,13 +7,14 @@ that only by chance are those of a neighbouring note.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import chain, pairwise
 from math import inf
 
 from counterpane.listening.alignment.assignment import assign
 from counterpane.listening.alignment.costs import ORNAMENT_GAP_MS
+from counterpane.listening.alignment.held import Held, HeldShare
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.timeline import TimeLine
 from counterpane.listening.alignment.wrong_keys import (
@@ -24,6 +25,7 @@ from counterpane.listening.alignment.wrong_keys import (
     pitch_cost,
     time_cost,
 )
+from counterpane.model.piece import Hand
 
 _MOST_TRIES = 4
 """A longer row of keys, none of them right, is noodling."""
@@ -34,25 +36,29 @@ _ONCE_MORE = 1.0
 
 _ONSETS_OUTSIDE = 2
 _OUT_OF_TURN = 1.5
-"""A key that came when another note of its hand was due must fit that one better by so much ..."""
+"""A key that came in another note's turn must fit that one better, in time and length, by so much ..."""
 
 _MOST_TIME = 4.0
 """... where no time counts for more than this."""
 
 
-def explain_slips(pairs: Pairs) -> None:
-    """Add to `pairs` what the unexplained keys of the run were, as far as they were anything."""
-    if pairs.played and (pairs.unexplained() or pairs.free()):
-        _Slips(pairs).explain()
+def explain_slips(pairs: Pairs, shares: Mapping[Hand, HeldShare]) -> None:
+    """Add to `pairs` what the unexplained keys of the run were, as far as they were anything.
+
+    `shares` tell how long this player holds keys.
+    """
+    if pairs.played and not pairs.are_clean():
+        _Slips(pairs, shares).explain()
 
 
 class _Slips:
-    def __init__(self, pairs: Pairs) -> None:
+    def __init__(self, pairs: Pairs, shares: Mapping[Hand, HeldShare]) -> None:
         self.pairs = pairs
         self.written = pairs.written
         self.run = pairs.run
         self.keys = pairs.keys
         self.times = pairs.times_ms
+        self.shares = shares
         self.line: TimeLine = pairs.time_line()
         self.strokes = {stroke.event: stroke for stroke in self.run.strokes}
         self.order = {stroke.event: place for place, stroke in enumerate(self.run.strokes)}
@@ -61,18 +67,19 @@ class _Slips:
         self._explain_ornaments()
         self._take_back_out_of_turn()
         unexplained = self.pairs.unexplained()
-        wrong_keys = WrongKeys(self.pairs, self._free_notes())
+        wrong_keys = WrongKeys(self.pairs, self._free_notes(), self.shares)
         costs: dict[int, dict[tuple[int, int], float]] = {}
         for event in unexplained:
             in_place = wrong_keys.in_place_of(self.strokes[event])
             costs[event] = {(note, _IN_PLACE): cost for note, cost in in_place}
         for event in self._tries(unexplained):
-            for note, cost in wrong_keys.put_right_by(self.order[event]):
+            place = self.order[event]
+            for note, cost in chain(wrong_keys.put_right_by(place), wrong_keys.once_more(place)):
                 for tries in range(_MOST_TRIES):
                     costs[event][note, 1 + tries] = cost + _ONCE_MORE * tries
-        for event, (note, place) in assign(costs, MOST).items():
+        for event, (note, slot) in assign(costs, MOST).items():
             self.pairs.replaced[event] = note
-            if place == _IN_PLACE:
+            if slot == _IN_PLACE:
                 self.pairs.attempted.add(note)
         for end in (0, -1):
             self._reach_with_wrong_key(end)
@@ -89,15 +96,16 @@ class _Slips:
 
         A wrong key often is the next note of a scale, or the last one once more.
         """
+        held = Held(self.pairs, self.line, self.shares)
         for missing in self.pairs.free():
             for event in reversed(self.pairs.hand_neighbours(missing)):
-                if event is not None and self._is_out_of_turn(event, missing):
+                if event is not None and self._is_out_of_turn(event, missing, held):
                     note = self.pairs.take_back(event)
                     if note > missing and self.pairs.hand_neighbours(note)[1] is None:
                         self.pairs.attempted.discard(note)
                     break
 
-    def _is_out_of_turn(self, event: int, missing: int) -> bool:
+    def _is_out_of_turn(self, event: int, missing: int, held: Held) -> bool:
         note, time = self.pairs.played[event], self.times[event]
         pitch = pitch_cost(self.keys[event] - self.written.key_of[missing])
         onsets_away = abs(self.written.group_of[note] - self.written.group_of[missing])
@@ -107,7 +115,8 @@ class _Slips:
         if len(line.onsets) < 2:
             return False
         as_missing, as_written = (
-            time_cost(line, self.written.onset_of[other], time, _MOST_TIME) for other in (missing, note)
+            time_cost(line, self.written.onset_of[other], time, _MOST_TIME) + held.cost(event, other)
+            for other in (missing, note)
         )
         return as_written - as_missing - pitch >= _OUT_OF_TURN
 

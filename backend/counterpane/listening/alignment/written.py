@@ -83,6 +83,11 @@ class Written:
         return onsets
 
     @cached_property
+    def length_of(self) -> list[float]:
+        """Length of each note in quarters."""
+        return [float(note.duration) for note in self.notes]
+
+    @cached_property
     def key_of(self) -> list[int]:
         """Key of each note."""
         keys: list[int] = self.keys.tolist()

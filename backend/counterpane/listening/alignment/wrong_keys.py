@@ -1,17 +1,19 @@
 """What a wrong key stood for: every note that is possible, and what it costs to say so.
 
-A wrong key came in place of a note that was not played, or it was put right and stood for the note that followed.
-Either way it was struck about when its note was due, in the order of its hand's notes, and not far from the right
-key. Costs are in nats, roughly minus the logarithm of how often people miss by so much. Their order comes from how
-people practise; their sizes were fitted to simulated sessions and rounded. No single one matters much: a change of
-any by a third changes the share of notes named by less than half a point.
+A wrong key came in place of a note that was not played, or it was put right and stood for the note that followed;
+now and then a note that was right is taken once more and missed. A wrong key is struck about when its note is due,
+in the order of its hand's notes, not far from the right key, and held about as long as its note (`held`). Costs
+are in nats, roughly minus the logarithm of how often people miss by so much. Their order comes from how people
+practise; their sizes were fitted to simulated sessions and rounded. No single one matters much: a change of any by
+a third changes the share of notes named by less than half a point.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+from counterpane.listening.alignment.held import Held, HeldShare
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.runs import Stroke
 from counterpane.listening.alignment.timeline import TimeLine
@@ -50,7 +52,7 @@ _PUT_RIGHT = -0.5
 _KEY_BETWEEN = 0.5
 """For each note struck between the wrong key and the right one."""
 
-_FOLLOWERS = 6
+_NEAR_KEYS = 6
 _LONGEST_QUARTERS = 4.0
 _DELAYS = ((60.0, 6.0), (250.0, 3.5), (400.0, 1.7), (1600.0, 0.0))
 _LONG_DELAY = 2.0
@@ -62,21 +64,25 @@ _LATENESS = ((50.0, 3.0), (100.0, 2.0), (200.0, 0.8))
 _PASSED_OVER, _PASSED_ONSETS = 1.3, 2
 """When the hand had a note so few onsets before, which then was left out although a key was struck."""
 
+_PLAYED_BEFORE = 6.5
+"""Who has played a note seldom goes back to it alone: only what suits it well is said to be that."""
+
 TOGETHER_MS = 45.0
 
 
 class WrongKeys:
     """The possible explanations of a run's wrong keys, when its right ones are paired with their notes.
 
-    `free` are the notes that were not played.
+    `free` are the notes that were not played, `shares` how long this player holds keys.
     """
 
-    def __init__(self, pairs: Pairs, free: Sequence[int]) -> None:
+    def __init__(self, pairs: Pairs, free: Sequence[int], shares: Mapping[Hand, HeldShare]) -> None:
         self.pairs = pairs
         self.written = pairs.written
         self.keys, self.times = pairs.keys, pairs.times_ms
         self.strokes = pairs.run.strokes
         self.line = pairs.time_line()
+        self.held = Held(pairs, self.line, shares)
         self._lines: dict[int, TimeLine] = {}
         self.free: dict[int, list[int]] = defaultdict(list)
         for note in free:
@@ -96,6 +102,7 @@ class WrongKeys:
                     + time_cost(self.line, self.written.onset_of[note], self.times[event])
                     + self._step_before(event, note, before)
                     + self._step_after(event, note, after)
+                    + self.held.cost(event, note)
                     + _ONSETS_AWAY * abs(group - stroke.group)
                     + (0.0 if note in self.pairs.attempted else _OUTSIDE)
                 )
@@ -106,7 +113,7 @@ class WrongKeys:
         """Yield the notes that were played after the key at this place in the run, and the cost of each."""
         stroke = self.strokes[place]
         time = self.times[stroke.event]
-        followers = [other.event for other in self.strokes[place + 1 :][:_FOLLOWERS]]
+        followers = [other.event for other in self.strokes[place + 1 :][:_NEAR_KEYS]]
         played = [event for event in followers if event in self.pairs.played]
         for follower in played:
             note = self.pairs.played[follower]
@@ -126,6 +133,7 @@ class WrongKeys:
                 + _graded(delay, _DELAYS, _LONG_DELAY)
                 + self._step_before(stroke.event, note, before)
                 + self._lateness(follower, note, before)
+                + self.held.cost_put_right(stroke.event, note)
                 + _KEY_BETWEEN * between
                 + _ONSETS_AWAY * away
                 + (_PASSED_OVER if self._passes_over(note, before) else 0.0)
@@ -134,6 +142,30 @@ class WrongKeys:
                 cost += time_cost(self._line_without(follower), onset, time)
             if cost < MOST:
                 yield note, cost
+
+    def once_more(self, place: int) -> Iterator[tuple[int, float]]:
+        """Yield the notes that were played before the key at this place, and the cost of trying each once more."""
+        stroke = self.strokes[place]
+        for other in self.strokes[max(0, place - _NEAR_KEYS) : place]:
+            note = self.pairs.played.get(other.event)
+            pitch = pitch_cost(self.keys[stroke.event] - self.keys[other.event])
+            if note is None or pitch is None or self._comes_with_right_key(place, note):
+                continue
+            away = abs(self.written.group_of[note] - stroke.group)
+            cost = _PLAYED_BEFORE + pitch + self.held.cost(stroke.event, note) + _ONSETS_AWAY * away
+            if cost < MOST:
+                yield note, cost
+
+    def _comes_with_right_key(self, place: int, note: int) -> bool:
+        """Whether the key at this place came with the one that played the note, or with one of another onset."""
+        time, group_of = self.times[self.strokes[place].event], self.written.group_of
+        near = self.strokes[max(0, place - _NEAR_KEYS) : place + _NEAR_KEYS + 1]
+        together = [
+            self.pairs.played[stroke.event]
+            for stroke in near
+            if stroke.event in self.pairs.played and abs(self.times[stroke.event] - time) <= TOGETHER_MS
+        ]
+        return any(other == note or group_of[other] != group_of[note] for other in together)
 
     def _line_without(self, event: int) -> TimeLine:
         if event not in self._lines:
