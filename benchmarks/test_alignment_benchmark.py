@@ -118,7 +118,7 @@ def test_every_kind_of_session(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "at_least"), [("wrong", 0.95), ("corrected", 0.95), ("mixed", 0.9), ("hard mix", 0.88)]
+    ("kind", "at_least"), [("wrong", 0.95), ("corrected", 0.95), ("mixed", 0.9), ("hard mix", 0.9)]
 )
 def test_wrong_keys_with_other_seeds(kind: str, at_least: float, capsys: pytest.CaptureFixture[str]) -> None:
     """How far the share of wrong keys that are named depends on the seeds: six more sessions of every piece."""
@@ -133,7 +133,9 @@ def test_wrong_keys_with_other_seeds(kind: str, at_least: float, capsys: pytest.
     with capsys.disabled():
         shares = " ".join(f"{right.named_share:.3f}" for right in series)
         print(f"\n{kind:<12} named {total.named_share:.3f} of {total.wrong_keys} wrong keys ({shares})")
+        print(f"{'':<12} F1 {total.f1:.4f}, {total.false_extras_per_1000:.1f} false extras in 1,000")
     assert total.named_share >= at_least
+    assert total.false_extras_per_1000 <= 5
 
 
 def _row(kind: str, us: Measured, them: Measured) -> str:
