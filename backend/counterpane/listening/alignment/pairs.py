@@ -22,8 +22,9 @@ class Pairs:
     """What the keys of a run were, by event; notes by index in `Written`.
 
     `attempted` are the notes between the first and the last onset of the run in the hands that were playing;
-    `played`, `replaced` and `ornament` give the note of an event, `taken` the event that played a note. Events are
-    those of the whole performance; `usual_pace` is in ms a quarter note.
+    `played`, `replaced` and `ornament` give the note of an event, `taken` the event that played a note; `restruck`
+    the note of an earlier stroke of it, before the one that played it. Events are those of the whole performance;
+    `usual_pace` is in ms a quarter note.
     """
 
     def __init__(self, written: Written, run: Run, struck: Struck, usual_pace: float) -> None:
@@ -35,6 +36,7 @@ class Pairs:
         self.played: dict[int, int] = {}
         self.replaced: dict[int, int] = {}
         self.ornament: dict[int, int] = {}
+        self.restruck: dict[int, int] = {}
         self.taken: dict[int, int] = {}
         self._rows: dict[Hand, list[int]] = {"right": [], "left": []}
 
@@ -50,6 +52,13 @@ class Pairs:
         del self.taken[note]
         self._rows[self.written.notes[note].hand].remove(note)
         return note
+
+    def strike_again(self, event: int, note: int) -> None:
+        """Say that the event was another stroke of a note that was played: the last of them played it."""
+        first, last = sorted((event, self.taken[note]))
+        self.take_back(self.taken[note])
+        self.take(last, note)
+        self.restruck[first] = note
 
     def row(self, hand: Hand) -> Sequence[int]:
         """Return the notes of a hand that were played, in order."""
@@ -85,7 +94,7 @@ class Pairs:
 
     def unexplained(self) -> list[int]:
         """Return the events of the run that are nothing yet."""
-        known = self.played.keys() | self.replaced.keys() | self.ornament.keys()
+        known = self.played.keys() | self.replaced.keys() | self.ornament.keys() | self.restruck.keys()
         return [stroke.event for stroke in self.run.strokes if stroke.event not in known]
 
     def free(self) -> list[int]:
@@ -97,9 +106,9 @@ class Pairs:
     def renumber(self, order: Sequence[int], struck: Struck) -> None:
         """Give events their numbers in another order of the performance, whose keys these are."""
         self.keys, self.times_ms, self.held_ms = struck.keys, struck.times_ms, struck.held_ms
-        self.played, self.replaced, self.ornament = (
+        self.played, self.replaced, self.ornament, self.restruck = (
             {order[event]: note for event, note in notes.items()}
-            for notes in (self.played, self.replaced, self.ornament)
+            for notes in (self.played, self.replaced, self.ornament, self.restruck)
         )
         self.taken = {note: order[event] for note, event in self.taken.items()}
 

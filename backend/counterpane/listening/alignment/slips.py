@@ -1,7 +1,8 @@
 """Within a run: what the keys were that played no note.
 
-In turn: part of a written ornament, or a wrong key, or added. What wrong keys may have stood for is in
-`wrong_keys`; the explanations are taken that together cost least (`assignment`). Before that, keys are taken back
+In turn: part of a written ornament, a wrong key, another stroke of a note, or added. What wrong keys may have stood
+for is in `wrong_keys`, what was struck again in `restruck`; the explanations are taken that together cost least
+(`assignment`). Before that, keys are taken back
 that only by chance are those of a neighbouring note.
 """
 
@@ -16,6 +17,7 @@ from counterpane.listening.alignment.assignment import assign
 from counterpane.listening.alignment.costs import ORNAMENT_GAP_MS
 from counterpane.listening.alignment.held import Held, HeldShare
 from counterpane.listening.alignment.pairs import Pairs
+from counterpane.listening.alignment.restruck import restruck_notes
 from counterpane.listening.alignment.timeline import TimeLine
 from counterpane.listening.alignment.wrong_keys import (
     MOST,
@@ -51,6 +53,11 @@ def explain_slips(pairs: Pairs, shares: Mapping[Hand, HeldShare]) -> None:
         _Slips(pairs, shares).explain()
 
 
+def _struck_again(event: int) -> int:
+    """Return a slot of the event's own: a note may be struck again any number of times."""
+    return -1 - event
+
+
 class _Slips:
     def __init__(self, pairs: Pairs, shares: Mapping[Hand, HeldShare]) -> None:
         self.pairs = pairs
@@ -67,17 +74,24 @@ class _Slips:
         self._explain_ornaments()
         self._take_back_out_of_turn()
         unexplained = self.pairs.unexplained()
+        again = restruck_notes(self.pairs, self.line)
         wrong_keys = WrongKeys(self.pairs, self._free_notes(), self.shares)
         costs: dict[int, dict[tuple[int, int], float]] = {}
         for event in unexplained:
             in_place = wrong_keys.in_place_of(self.strokes[event])
             costs[event] = {(note, _IN_PLACE): cost for note, cost in in_place}
+            if event in again:
+                note, cost = again[event]
+                costs[event][note, _struck_again(event)] = cost
         for event in self._tries(unexplained):
             place = self.order[event]
             for note, cost in chain(wrong_keys.put_right_by(place), wrong_keys.once_more(place)):
                 for tries in range(_MOST_TRIES):
                     costs[event][note, 1 + tries] = cost + _ONCE_MORE * tries
         for event, (note, slot) in assign(costs, MOST).items():
+            if slot == _struck_again(event):
+                self.pairs.strike_again(event, note)
+                continue
             self.pairs.replaced[event] = note
             if slot == _IN_PLACE:
                 self.pairs.attempted.add(note)

@@ -111,6 +111,8 @@ def _event_status(found: Pairs, event: int) -> tuple[EventStatus, int | None]:
         return "as_written", found.played[event]
     if event in found.ornament:
         return "as_written", found.ornament[event]
+    if event in found.restruck:
+        return "abandoned", found.restruck[event]
     if event in found.replaced:
         return "replacement", found.replaced[event]
     return "added", None

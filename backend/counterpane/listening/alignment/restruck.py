@@ -1,0 +1,66 @@
+"""Notes struck once more, or several times, before playing goes on: the smallest of abandoned starts.
+
+To the path a new beginning for the sake of one onset costs more than added or wrong keys. Beside the right keys of
+the run it shows: keys of an onset that was played, struck before or after it with no other onset between, and a
+pause. A pause alone must be long, since the last key once more often is a slip in the time of the next one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from counterpane.listening.alignment.pairs import Pairs
+from counterpane.listening.alignment.runs import Stroke
+from counterpane.listening.alignment.timeline import TimeLine
+
+_PAUSE = 1.5
+"""The last stroke comes after so many times as long as the next onset should have taken ..."""
+
+_PAUSE_OF_SEVERAL = 1.0
+"""... or, where several keys were struck again, after so many."""
+
+_ONCE_MORE = 4.0
+"""What it costs to say so of a key: what else it may have been comes first. Several share the cost."""
+
+
+def restruck_notes(pairs: Pairs, line: TimeLine) -> dict[int, tuple[int, float]]:
+    """Return the notes that were struck more than once, by the events that did not play them, and the costs."""
+    found: dict[int, tuple[int, float]] = {}
+    for notes, stretch in _stretches(pairs):
+        again = {
+            stroke.event: notes[pairs.keys[stroke.event]]
+            for stroke in stretch
+            if stroke.event not in pairs.played and pairs.keys[stroke.event] in notes
+        }
+        if again and _is_restart(pairs, line, again):
+            cost = _ONCE_MORE / len(again)
+            found = {event: (note, cost) for event, note in again.items()} | found
+    return found
+
+
+def _stretches(pairs: Pairs) -> Iterator[tuple[dict[int, int], Sequence[Stroke]]]:
+    """Yield the notes of each onset that was played, by key, and the strokes between the onsets beside it."""
+    strokes, group_of = pairs.run.strokes, pairs.written.group_of
+    right = [place for place, stroke in enumerate(strokes) if stroke.event in pairs.played]
+    note_at = {place: pairs.played[strokes[place].event] for place in right}
+    onsets = [list(places) for _, places in groupby(right, key=lambda place: group_of[note_at[place]])]
+    ends = [-1, *(places[-1] for places in onsets)]
+    for before, places, following in zip(ends, onsets, onsets[1:], strict=False):
+        notes = {pairs.written.key_of[note_at[place]]: note_at[place] for place in places}
+        yield notes, strokes[before + 1 : following[0]]
+
+
+def _is_restart(pairs: Pairs, line: TimeLine, again: dict[int, int]) -> bool:
+    """Whether there was a pause among the strokes of an onset, and playing goes on directly after the last."""
+    strokes = sorted([*again, *(pairs.taken[note] for note in again.values())])
+    first, last = strokes[0], strokes[-1]
+    pause = _PAUSE if len(again) == 1 else _PAUSE_OF_SEVERAL
+    long = pairs.times_ms[last] - pairs.times_ms[first] >= pause * _step_ms(pairs, line, again[min(again)])
+    return long and last + 1 in pairs.played
+
+
+def _step_ms(pairs: Pairs, line: TimeLine, note: int) -> float:
+    """Return how long the step from a note to the next onset takes."""
+    onsets, group = pairs.written.group_onsets, pairs.written.group_of[note]
+    return float(onsets[group + 1] - onsets[group]) * line.pace(float(onsets[group]))
