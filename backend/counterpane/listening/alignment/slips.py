@@ -1,9 +1,8 @@
 """Within a run: what the keys were that played no note.
 
-In turn: part of a written ornament, a wrong key, another stroke of a note, or added. What wrong keys may have stood
-for is in `wrong_keys`, what was struck again in `restruck`; the explanations are taken that together cost least
-(`assignment`). Before that, keys are taken back
-that only by chance are those of a neighbouring note.
+In turn: part of a written ornament, a wrong key, another stroke of a note, or added. What wrong keys may have
+stood for is in `wrong_keys`, what was struck again in `restruck`; the explanations are taken that together cost
+least (`assignment`). Before that, keys are taken back that only by chance are those of a neighbouring note.
 """
 
 from __future__ import annotations
