@@ -2,7 +2,7 @@
 
 To the path a new beginning for the sake of one onset costs more than added or wrong keys. Beside the right keys of
 the run it shows: keys of an onset that was played, struck before or after it with no other onset between, and a
-pause. A pause alone must be long, since the last key once more often is a slip in the time of the next one.
+pause: the last key once more, in the time of the next one, would be a slip.
 """
 
 from __future__ import annotations
@@ -15,10 +15,7 @@ from counterpane.listening.alignment.runs import Stroke
 from counterpane.listening.alignment.timeline import TimeLine
 
 _PAUSE = 1.5
-"""The last stroke comes after so many times as long as the next onset should have taken ..."""
-
-_PAUSE_OF_SEVERAL = 1.0
-"""... or, where several keys were struck again, after so many."""
+"""The last stroke comes after so many times as long as the next onset should have taken."""
 
 _ONCE_MORE = 4.0
 """What it costs to say so of a key: what else it may have been comes first. Several share the cost."""
@@ -55,9 +52,8 @@ def _is_restart(pairs: Pairs, line: TimeLine, again: dict[int, int]) -> bool:
     """Whether there was a pause among the strokes of an onset, and playing goes on directly after the last."""
     strokes = sorted([*again, *(pairs.taken[note] for note in again.values())])
     first, last = strokes[0], strokes[-1]
-    pause = _PAUSE if len(again) == 1 else _PAUSE_OF_SEVERAL
-    long = pairs.times_ms[last] - pairs.times_ms[first] >= pause * _step_ms(pairs, line, again[min(again)])
-    return long and last + 1 in pairs.played
+    long = _PAUSE * _step_ms(pairs, line, again[min(again)])
+    return pairs.times_ms[last] - pairs.times_ms[first] >= long and last + 1 in pairs.played
 
 
 def _step_ms(pairs: Pairs, line: TimeLine, note: int) -> float:
