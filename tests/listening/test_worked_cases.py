@@ -480,6 +480,35 @@ def test_the_same_small_pause_in_quick_playing_is_more_than_half_a_beat() -> Non
     assert any(finding.kind.startswith("hesitation") for finding in found.findings)
 
 
+def test_a_note_that_is_struck_until_the_next_one_is_found_is_told_as_that() -> None:
+    """G in measure 3 three times, 0.7 seconds apart: a pause, filled with a habit that a teacher would name."""
+    piece = _piece()
+    keys = play(piece, TEMPO, late_ms=lambda note: 1400.0 * (note.onset > Fraction(19, 2)))
+    first = next(key for key in keys if key.note and piece.by_id[key.note].onset == Fraction(19, 2))
+    again = [replace(first, onset_ms=first.onset_ms + later) for later in (700.0, 1400.0)]
+    told = {}
+    for language, struck in (("en", [*keys, *again]), ("de", [*keys, *again]), ("none", keys)):
+        found = _assess(piece, struck, language=language.replace("none", "en"))
+        told[language] = next(one for one in found.for_student if one.kind.startswith("hesitation"))
+    assert [told[language].kind for language in told] == ["hesitation_again", "hesitation_again", "hesitation"]
+    assert told["en"].text == "Measure 3, after beat 2: struck three times before the music went on (right hand)."
+    assert told["de"].text == "Takt 3, nach Zählzeit 2: drei Mal angeschlagen, bevor es weiterging (rechte Hand)."
+
+
+def test_a_pause_before_an_ornament_or_in_one_of_two_passes_is_only_a_pause() -> None:
+    """A mordent strikes its note twice, and so do two passes; nobody struck it again."""
+    piece = _piece()
+    paused = play(piece, TEMPO, late_ms=lambda note: 1400.0 * (note.onset >= 10))
+    twice = play(piece, TEMPO) + [replace(key, onset_ms=key.onset_ms + 40_000.0) for key in paused]
+    main = next(note for note in piece.notes if note.onset == 10 and note.hand == "right")
+    key = next(key for key in paused if key.note == main.id)
+    lower, once_more = (replace(key, midi=key.midi - 1), 80.0), (key, 160.0)
+    mordent = [replace(struck, onset_ms=struck.onset_ms + later) for struck, later in (lower, once_more)]
+    notes = tuple(replace(note, ornaments=("mordent",)) if note == main else note for note in piece.notes)
+    for found in (_assess(piece, twice), _assess(replace(piece, notes=notes), paused + mordent)):
+        assert [one.kind for one in found.findings if one.kind.startswith("hesitation")] == ["hesitation"]
+
+
 def test_uneven_slow_eighths_are_not_called_cut_short() -> None:
     """Very slow and a little uneven, one eighth shorter by a third: no rest or long note lost its time.
 

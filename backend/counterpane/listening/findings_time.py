@@ -34,8 +34,9 @@ FASTER = 1.2
 
 
 def hesitations(case: Case) -> Iterator[Observation]:
-    """Observe long pauses in the flow at spots that were no stumble; one before a leap is named as such.
+    """Observe long pauses in the flow at spots that were no stumble.
 
+    One before a leap is named as such, and one that was filled with striking the same notes again.
     Notes side by side that each took longer by one factor are no pauses: there the playing was slower.
     """
     for spot in case.spots:
@@ -48,12 +49,15 @@ def hesitations(case: Case) -> Iterator[Observation]:
             continue
         longest = max(pauses, key=lambda trouble: trouble.ms)
         leap = _leap_before(case, longest.onset, spot.hand)
-        stopped = longest.kind == "stop"
+        strokes = _strokes(case, longest)
         evidence: Evidence = {"ms": round(longest.ms), "seconds": round(longest.ms / 1000, 1)}
+        kind = "hesitation"
         if leap is not None:
-            evidence["semitones"] = leap[1]
+            kind, evidence["semitones"] = "hesitation_leap", leap[1]
+        if strokes > 1:
+            kind, evidence["strokes"] = "hesitation_again", strokes
         yield Observation(
-            "stop" if stopped else "hesitation_leap" if leap else "hesitation",
+            "stop" if longest.kind == "stop" else kind,
             longest.onset,
             longest.onset,
             20.0 + 20.0 * min(longest.ms / 1500, 1.5) + 4.0 * (len(spot.troubles) > 1),
@@ -61,6 +65,13 @@ def hesitations(case: Case) -> Iterator[Observation]:
             leap[0] if leap else spot.hand,
             tuple(note.id for note in case.heard.sheet.notes_at(longest.onset)),
         )
+
+
+def _strokes(case: Case, pause: Trouble) -> int:
+    """Return how often the same note was struck, before which there was a pause; ornaments count once."""
+    sheet = case.heard.sheet
+    notes = {note.id for note in sheet.notes_at(pause.onset)} - sheet.loose
+    return max((case.heard.strokes[pause.run, note] for note in notes), default=0)
 
 
 def _slow_stretch(case: Case, pauses: tuple[Trouble, ...]) -> Observation | None:

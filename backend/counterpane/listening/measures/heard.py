@@ -8,7 +8,7 @@ those put right after a wrong key) are kept, but are not `plain`.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -180,6 +180,12 @@ class Heard:
     @cached_property
     def _strikes(self) -> frozenset[tuple[int, float | None]]:
         return frozenset((note.midi, note.onset_ms) for note in self.performance.notes)
+
+    @cached_property
+    def strokes(self) -> Counter[tuple[int, str]]:
+        """How often each note was struck in a pass, with the right key: by run and note."""
+        right = (event for event in self.alignment.events if event.status in ("as_written", "abandoned"))
+        return Counter((event.run, event.note) for event in right if event.note is not None)
 
     @cached_property
     def not_reached(self) -> frozenset[str]:
