@@ -153,7 +153,7 @@ def _out_of_turn(pairs: Pairs, key: int, lowest: int, highest: int) -> list[int]
 
 
 def _settle(pairs: Pairs, events: Sequence[int], notes: Sequence[int]) -> None:
-    line = pairs.time_line(without=set(events))
+    line = pairs.time_line_without_any_of(set(events))
     if len(line.onsets) < 2:
         return
     by_path = {event: pairs.take_back(event) for event in events if event in pairs.played}

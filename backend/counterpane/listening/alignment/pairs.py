@@ -39,15 +39,18 @@ class Pairs:
         self.restruck: dict[int, int] = {}
         self.taken: dict[int, int] = {}
         self._rows: dict[Hand, list[int]] = {"right": [], "left": []}
+        self._line: TimeLine | None = None
 
     def take(self, event: int, note: int) -> None:
         """Say that the event played the note."""
+        self._line = None
         self.played[event] = note
         self.taken[note] = event
         insort(self._rows[self.written.notes[note].hand], note)
 
     def take_back(self, event: int) -> int:
         """Say that the event did not play its note after all; return the note."""
+        self._line = None
         note = self.played.pop(event)
         del self.taken[note]
         self._rows[self.written.notes[note].hand].remove(note)
@@ -105,6 +108,7 @@ class Pairs:
 
     def renumber(self, order: Sequence[int], struck: Struck) -> None:
         """Give events their numbers in another order of the performance, whose keys these are."""
+        self._line = None
         self.keys, self.times_ms, self.held_ms = struck.keys, struck.times_ms, struck.held_ms
         self.played, self.replaced, self.ornament, self.restruck = (
             {order[event]: note for event, note in notes.items()}
@@ -116,8 +120,14 @@ class Pairs:
         """Whether every key of the run played a note, and every note that was attempted was played."""
         return not self.unexplained() and not self.free()
 
-    def time_line(self, without: Container[int] = ()) -> TimeLine:
-        """Draw the time line through the onsets that were played; events in `without` are left out."""
+    def time_line(self) -> TimeLine:
+        """Return the time line through the onsets that were played."""
+        if self._line is None:
+            self._line = self.time_line_without_any_of(())
+        return self._line
+
+    def time_line_without_any_of(self, without: Container[int]) -> TimeLine:
+        """Draw the time line through the onsets that were played by other events than these."""
         first: dict[float, float] = {}
         onsets, times = self.written.onset_of, self.times_ms
         for event, note in self.played.items():
