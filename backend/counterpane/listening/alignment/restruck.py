@@ -22,13 +22,14 @@ _ONCE_MORE = 4.0
 
 
 def restruck_notes(pairs: Pairs, line: TimeLine) -> dict[int, tuple[int, float]]:
-    """Return the notes that were struck more than once, by the events that did not play them, and the costs."""
+    """Return the notes that were struck more than once, by the events that are nothing yet, and the costs."""
     found: dict[int, tuple[int, float]] = {}
-    for notes, stretch in _stretches(pairs):
+    unexplained = set(pairs.unexplained())
+    for notes, stretch in _stretches(pairs) if unexplained else ():
         again = {
             stroke.event: notes[pairs.keys[stroke.event]]
             for stroke in stretch
-            if stroke.event not in pairs.played and pairs.keys[stroke.event] in notes
+            if stroke.event in unexplained and pairs.keys[stroke.event] in notes
         }
         if again and _is_restart(pairs, line, again):
             cost = _ONCE_MORE / len(again)

@@ -33,7 +33,7 @@ _MOST_TRIES = 4
 
 _IN_PLACE = 0
 _ONCE_MORE = 1.0
-"""A note takes one key in its place, or puts some right, of which each costs so much more than the last."""
+"""A note takes one key in its place, or some tries, of which each costs so much more than the last."""
 
 _ONSETS_OUTSIDE = 2
 _OUT_OF_TURN = 1.5
@@ -72,22 +72,7 @@ class _Slips:
     def explain(self) -> None:
         self._explain_ornaments()
         self._take_back_out_of_turn()
-        unexplained = self.pairs.unexplained()
-        again = restruck_notes(self.pairs, self.line)
-        wrong_keys = WrongKeys(self.pairs, self._free_notes(), self.shares)
-        costs: dict[int, dict[tuple[int, int], float]] = {}
-        for event in unexplained:
-            in_place = wrong_keys.in_place_of(self.strokes[event])
-            costs[event] = {(note, _IN_PLACE): cost for note, cost in in_place}
-            if event in again:
-                note, cost = again[event]
-                costs[event][note, _struck_again(event)] = cost
-        for event in self._tries(unexplained):
-            place = self.order[event]
-            for note, cost in chain(wrong_keys.put_right_by(place), wrong_keys.once_more(place)):
-                for tries in range(_MOST_TRIES):
-                    costs[event][note, 1 + tries] = cost + _ONCE_MORE * tries
-        for event, (note, slot) in assign(costs, MOST).items():
+        for event, (note, slot) in assign(self._possible(), MOST).items():
             if slot == _struck_again(event):
                 self.pairs.strike_again(event, note)
                 continue
@@ -96,6 +81,23 @@ class _Slips:
                 self.pairs.attempted.add(note)
         for end in (0, -1):
             self._reach_with_wrong_key(end)
+
+    def _possible(self) -> dict[int, dict[tuple[int, int], float]]:
+        """Return what each unexplained key may have been: notes, each with a slot for one key, and the costs."""
+        unexplained = self.pairs.unexplained()
+        wrong_keys = WrongKeys(self.pairs, self._free_notes(), self.shares)
+        costs: dict[int, dict[tuple[int, int], float]] = {}
+        for event in unexplained:
+            in_place = wrong_keys.in_place_of(self.strokes[event])
+            costs[event] = {(note, _IN_PLACE): cost for note, cost in in_place}
+        for event, (note, cost) in restruck_notes(self.pairs, self.line).items():
+            costs[event][note, _struck_again(event)] = cost
+        for event in self._tries(unexplained):
+            place = self.order[event]
+            for note, cost in chain(wrong_keys.put_right_by(place), wrong_keys.once_more(place)):
+                for tries in range(_MOST_TRIES):
+                    costs[event][note, 1 + tries] = cost + _ONCE_MORE * tries
+        return costs
 
     def _reach_with_wrong_key(self, place: int) -> None:
         """Let the run begin, or end, where the note is that its first, or last, key stood for."""
