@@ -12,7 +12,7 @@ from counterpane.listening.alignment import align
 from counterpane.listening.alignment.held import MOST_LENGTH, Held, HeldShare, usual_shares
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.runs import Run, Stroke
-from counterpane.listening.alignment.struck import read_struck
+from counterpane.listening.alignment.struck_keys import read_struck_keys
 from counterpane.listening.alignment.written import read_written
 from counterpane.model.performance import Performance
 from counterpane.model.piece import Piece
@@ -73,7 +73,7 @@ def _right_keys(performance: Performance) -> Pairs:
     piece = written(RIGHT, LEFT)
     table = read_written(piece, whole(piece), "both")
     strokes = [Stroke(event, table.group_of[event], "both", True) for event in range(len(piece.notes))]
-    pairs = Pairs(table, Run(strokes), read_struck(performance), 2 * STEP_MS)
+    pairs = Pairs(table, Run(strokes), read_struck_keys(performance), 2 * STEP_MS)
     for event, note in enumerate(
         sorted(range(len(piece.notes)), key=lambda n: (table.onset_of[n], table.key_of[n]))
     ):

@@ -495,6 +495,16 @@ def test_a_note_that_is_struck_until_the_next_one_is_found_is_told_as_that() -> 
     assert told["de"].text == "Takt 3, nach Zählzeit 2: drei Mal angeschlagen, bevor es weiterging (rechte Hand)."
 
 
+def test_the_hand_that_struck_again_is_named_though_the_other_leaps_there() -> None:
+    """The right hand's C three times, the last of them together with the left hand's leap of an octave."""
+    piece = _piece()
+    keys = play(piece, TEMPO, late_ms=lambda note: 1400.0 * (note.onset >= 5))
+    last = next(key for key in keys if key.note and piece.by_id[key.note].onset == 5 and key.midi == 72)
+    before = [replace(last, onset_ms=last.onset_ms - sooner, length_ms=300.0) for sooner in (1400.0, 700.0)]
+    (told,) = (one for one in _assess(piece, keys + before).findings if one.kind.startswith("hesitation"))
+    assert (told.kind, told.hand, told.evidence["strokes"]) == ("hesitation_again", "right", 3)
+
+
 def test_a_pause_before_an_ornament_or_in_one_of_two_passes_is_only_a_pause() -> None:
     """A mordent strikes its note twice, and so do two passes; nobody struck it again."""
     piece = _piece()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import groupby, pairwise
 from operator import itemgetter
 
@@ -14,7 +14,7 @@ from counterpane.listening.measures.shape import onset_at
 from counterpane.listening.measures.thresholds import even_limit_ms, just_heard_ms
 from counterpane.listening.observations import Case, Evidence, Observation
 from counterpane.listening.troubles import Trouble
-from counterpane.model.piece import Hand
+from counterpane.model.piece import Hand, Note
 
 LEAP_SEMITONES = 8
 RHYTHM_OFF = 0.2
@@ -49,29 +49,41 @@ def hesitations(case: Case) -> Iterator[Observation]:
             continue
         longest = max(pauses, key=lambda trouble: trouble.ms)
         leap = _leap_before(case, longest.onset, spot.hand)
-        strokes = _strokes(case, longest)
+        again = _struck_again(case, longest)
         evidence: Evidence = {"ms": round(longest.ms), "seconds": round(longest.ms / 1000, 1)}
-        kind = "hesitation"
+        kind, hand = "hesitation", spot.hand
         if leap is not None:
-            kind, evidence["semitones"] = "hesitation_leap", leap[1]
-        if strokes > 1:
-            kind, evidence["strokes"] = "hesitation_again", strokes
+            kind, (hand, evidence["semitones"]) = "hesitation_leap", leap
+        if longest.kind == "stop":
+            kind = "stop"
+        elif again:
+            kind, hand = "hesitation_again", _only_hand(again)
+            evidence["strokes"] = max(again.values())
         yield Observation(
-            "stop" if longest.kind == "stop" else kind,
+            kind,
             longest.onset,
             longest.onset,
             20.0 + 20.0 * min(longest.ms / 1500, 1.5) + 4.0 * (len(spot.troubles) > 1),
             evidence,
-            leap[0] if leap else spot.hand,
+            hand,
             tuple(note.id for note in case.heard.sheet.notes_at(longest.onset)),
         )
 
 
-def _strokes(case: Case, pause: Trouble) -> int:
-    """Return how often the same note was struck, before which there was a pause; ornaments count once."""
+def _struck_again(case: Case, pause: Trouble) -> dict[Note, int]:
+    """Return the notes that were struck more than once, before which there was a pause, and how often.
+
+    Those with ornaments may be, as written.
+    """
     sheet = case.heard.sheet
-    notes = {note.id for note in sheet.notes_at(pause.onset)} - sheet.loose
-    return max((case.heard.strokes[pause.run, note] for note in notes), default=0)
+    notes = [note for note in sheet.notes_at(pause.onset) if note.id not in sheet.loose]
+    strokes = {note: case.heard.strokes[pause.run, note.id] for note in notes}
+    return {note: count for note, count in strokes.items() if count > 1}
+
+
+def _only_hand(notes: Iterable[Note]) -> Hand | None:
+    hands = {note.hand for note in notes}
+    return hands.pop() if len(hands) == 1 else None
 
 
 def _slow_stretch(case: Case, pauses: tuple[Trouble, ...]) -> Observation | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,3 +35,12 @@ class Performance:
     notes: tuple[PlayedNote, ...]
     pedal: tuple[PedalChange, ...] = ()
     warnings: tuple[str, ...] = ()
+
+    def released_ms(self, played: PlayedNote) -> float | None:
+        """Return when a key was let go, or None where that is not known: never, or only by being struck again."""
+        lost = (played.midi, played.release_ms) in self._strikes
+        return None if lost else played.release_ms
+
+    @cached_property
+    def _strikes(self) -> frozenset[tuple[int, float | None]]:
+        return frozenset((note.midi, note.onset_ms) for note in self.notes)

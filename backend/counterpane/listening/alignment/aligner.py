@@ -18,7 +18,7 @@ from counterpane.listening.alignment.path import find_path
 from counterpane.listening.alignment.positions import lay_out
 from counterpane.listening.alignment.runs import Run, pace_of, split_into_runs
 from counterpane.listening.alignment.slips import explain_slips
-from counterpane.listening.alignment.struck import Struck, read_struck
+from counterpane.listening.alignment.struck_keys import StruckKeys, read_struck_keys
 from counterpane.listening.alignment.transposition import likely_transpositions
 from counterpane.listening.alignment.verdict import (
     abandoned_events,
@@ -94,7 +94,7 @@ def align(piece: Piece, passage: Passage, performance: Performance) -> Alignment
         asked = np.flatnonzero(written.asked).tolist()
         untouched = tuple(NoteResult(written.notes[index].id, "not_reached", None) for index in asked)
         return Alignment(untouched, (), (), hands=passage.hands, warnings=("No key was struck.",))
-    struck = read_struck(performance)
+    struck = read_struck_keys(performance)
     reading = _read(written, struck)
     if reading.fit < 1.0 - _FITS_BETTER:
         others = _other_readings(piece, passage, reading, struck)
@@ -110,7 +110,7 @@ def _verdict(piece: Piece, passage: Passage, reading: _Reading, keys: int) -> Al
     recognised = _is_recognised(reading, keys)
     if not recognised:
         pairs = tuple(
-            found if _is_good(found) else Pairs(written, Run(), Struck((), (), ()), 0.0) for found in pairs
+            found if _is_good(found) else Pairs(written, Run(), StruckKeys((), (), ()), 0.0) for found in pairs
         )
     return Alignment(
         notes=note_results(written, pairs),
@@ -136,7 +136,7 @@ def _is_good(found: Pairs) -> bool:
     return len(found.played) >= max(_GOOD_RUN_KEYS, _GOOD_RUN_SHARE * (len(run.strokes) + len(run.astray)))
 
 
-def _read(written: Written, struck: Struck, transposed_by: int = 0) -> _Reading:
+def _read(written: Written, struck: StruckKeys, transposed_by: int = 0) -> _Reading:
     sounding = struck.transposed_by(-transposed_by)
     keys, times = sounding.keys, sounding.times_ms
     positions = lay_out(written)
@@ -162,7 +162,7 @@ def _explain(pairs: Sequence[Pairs]) -> None:
         found.attempted |= found.taken.keys()
 
 
-def _with_hands_together(reading: _Reading, struck: Struck) -> _Reading:
+def _with_hands_together(reading: _Reading, struck: StruckKeys) -> _Reading:
     """Read once more, where the hands are far apart, as if they were not."""
     if reading.likeness >= _FITS_WELL or abs(left_behind_ms(reading.pairs)) < _FAR_APART_MS:
         return reading
@@ -179,7 +179,7 @@ def _with_hands_together(reading: _Reading, struck: Struck) -> _Reading:
     return again
 
 
-def _other_readings(piece: Piece, passage: Passage, reading: _Reading, struck: Struck) -> Iterator[_Reading]:
+def _other_readings(piece: Piece, passage: Passage, reading: _Reading, struck: StruckKeys) -> Iterator[_Reading]:
     """Yield the other hand as well, where one was asked, and transpositions that suit the keys."""
     written = reading.written
     if passage.hands != "both":

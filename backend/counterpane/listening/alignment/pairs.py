@@ -6,7 +6,7 @@ from bisect import bisect_left, insort
 from collections.abc import Container, Sequence
 
 from counterpane.listening.alignment.runs import Run
-from counterpane.listening.alignment.struck import Struck
+from counterpane.listening.alignment.struck_keys import StruckKeys
 from counterpane.listening.alignment.timeline import TimeLine, draw_time_line
 from counterpane.listening.alignment.written import Written
 from counterpane.model.piece import Hand
@@ -27,7 +27,7 @@ class Pairs:
     `usual_pace` is in ms a quarter note.
     """
 
-    def __init__(self, written: Written, run: Run, struck: Struck, usual_pace: float) -> None:
+    def __init__(self, written: Written, run: Run, struck: StruckKeys, usual_pace: float) -> None:
         self.written = written
         self.run = run
         self.keys, self.times_ms, self.held_ms = struck.keys, struck.times_ms, struck.held_ms
@@ -106,7 +106,7 @@ class Pairs:
         taken = self.taken.keys() | {twins[note] for note in self.taken.keys() & twins.keys()}
         return sorted(self.attempted - twins.keys() - taken)
 
-    def renumber(self, order: Sequence[int], struck: Struck) -> None:
+    def renumber(self, order: Sequence[int], struck: StruckKeys) -> None:
         """Give events their numbers in another order of the performance, whose keys these are."""
         self._line = None
         self.keys, self.times_ms, self.held_ms = struck.keys, struck.times_ms, struck.held_ms

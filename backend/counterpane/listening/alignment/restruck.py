@@ -7,6 +7,7 @@ pause: the last key once more, in the time of the next one, would be a slip.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
@@ -17,7 +18,7 @@ from counterpane.listening.alignment.timeline import TimeLine
 _PAUSE = 1.5
 """The last stroke comes after so many times as long as the next onset should have taken."""
 
-_ONCE_MORE = 4.0
+_STRUCK_AGAIN = 4.0
 """What it costs to say so of a key: what else it may have been comes first. Several share the cost."""
 
 
@@ -32,8 +33,9 @@ def restruck_notes(pairs: Pairs, line: TimeLine) -> dict[int, tuple[int, float]]
             if stroke.event in unexplained and pairs.keys[stroke.event] in notes
         }
         if again and _is_restart(pairs, line, again):
-            cost = _ONCE_MORE / len(again)
-            found = {event: (note, cost) for event, note in again.items()} | found
+            strokes = Counter(again.values())
+            costs = {event: _STRUCK_AGAIN / (len(again) * strokes[note]) for event, note in again.items()}
+            found = {event: (note, costs[event]) for event, note in again.items()} | found
     return found
 
 

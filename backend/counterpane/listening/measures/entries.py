@@ -58,7 +58,7 @@ def _row(heard: Heard, statement: Statement, usual: dict[Hand, float]) -> dict[s
     row = one.by_hand[statement.hand]
     stress = _stress(row, index)
     before = [struck for struck in row[:index] if struck.onset < row[index].onset][-NEIGHBOURS:]
-    releases = [heard.released_ms(struck.played) for struck in before]
+    releases = [heard.performance.released_ms(struck.played) for struck in before]
     known = [release for release in releases if release is not None]
     heard_by = _heard_by(row[index], before, known, stress, usual[statement.hand])
     if heard_by is None and len(known) < len(before):

@@ -172,15 +172,6 @@ class Heard:
         in_last = onset >= float(self.sheet.piece.measures[-1].onset)
         return in_last and 0 < 2 * ms < float(one.line.quarter_ms(np.array([onset]))[0])
 
-    def released_ms(self, played: PlayedNote) -> float | None:
-        """Return when a key was let go, or None where that is not known: never, or only by being struck again."""
-        lost = (played.midi, played.release_ms) in self._strikes
-        return None if lost else played.release_ms
-
-    @cached_property
-    def _strikes(self) -> frozenset[tuple[int, float | None]]:
-        return frozenset((note.midi, note.onset_ms) for note in self.performance.notes)
-
     @cached_property
     def strokes(self) -> Counter[tuple[int, str]]:
         """How often each note was struck in a pass, with the right key: by run and note."""

@@ -39,7 +39,7 @@ def find_joins(heard: Heard, one: Pass, hand: Hand) -> Iterator[Join]:
             or (hand, first.onset) in chords
         ):
             continue
-        release = heard.released_ms(first.played)
+        release = heard.performance.released_ms(first.played)
         interval = second.played.onset_ms - first.played.onset_ms
         if release is not None and 0 < interval < LONGEST_INTERVAL_MS:
             gap = second.played.onset_ms - release

@@ -9,8 +9,8 @@ from counterpane.model.performance import Performance
 
 
 @dataclass(frozen=True)
-class Struck:
-    """Keys by event; times in milliseconds. `held_ms` is None for a key that was never let go."""
+class StruckKeys:
+    """Keys by event; times in milliseconds. `held_ms` is None where it is not known when a key was let go."""
 
     keys: Sequence[int]
     times_ms: Sequence[float]
@@ -19,18 +19,18 @@ class Struck:
     def __len__(self) -> int:
         return len(self.keys)
 
-    def transposed_by(self, semitones: int) -> Struck:
+    def transposed_by(self, semitones: int) -> StruckKeys:
         """Return every key so much higher."""
         return replace(self, keys=[key + semitones for key in self.keys]) if semitones else self
 
-    def first(self, count: int) -> Struck:
+    def first(self, count: int) -> StruckKeys:
         """Return the first keys, so many."""
-        return Struck(self.keys[:count], self.times_ms[:count], self.held_ms[:count])
+        return StruckKeys(self.keys[:count], self.times_ms[:count], self.held_ms[:count])
 
-    def struck_at(self, times_ms: Sequence[float]) -> tuple[Struck, list[int]]:
+    def struck_at(self, times_ms: Sequence[float]) -> tuple[StruckKeys, list[int]]:
         """Return the keys as if struck at other times, in the order of those, and which event each was."""
         order = sorted(range(len(self)), key=times_ms.__getitem__)
-        moved = Struck(
+        moved = StruckKeys(
             [self.keys[event] for event in order],
             [times_ms[event] for event in order],
             [self.held_ms[event] for event in order],
@@ -38,11 +38,15 @@ class Struck:
         return moved, order
 
 
-def read_struck(performance: Performance) -> Struck:
-    """Return the keys that were struck in a performance."""
+def read_struck_keys(performance: Performance) -> StruckKeys:
+    """Return the keys that were struck in a performance; for how long is not known where a release is lost."""
     notes = performance.notes
-    return Struck(
+    releases = [performance.released_ms(note) for note in notes]
+    return StruckKeys(
         [note.midi for note in notes],
         [note.onset_ms for note in notes],
-        [None if note.release_ms is None else note.release_ms - note.onset_ms for note in notes],
+        [
+            None if release is None else release - note.onset_ms
+            for note, release in zip(notes, releases, strict=True)
+        ],
     )
