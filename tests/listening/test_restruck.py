@@ -73,6 +73,7 @@ def test_of_three_strokes_the_one_in_the_middle_is_no_slip() -> None:
         ("C5 D5 ~D5 A4 E5", "C5 D5 . . E5", {}),
         ("C5 D5 ~E5 D5 F5", "C5 D5 E5 . F5", {}),
         ("C5 D5 ~D5", "C5 D5 .", {}),
+        ("C5 D5 F5 ~F5 E5", "C5 D5 F5 . E5", {}),
     ],
     ids=[
         "the second stroke played the note",
@@ -81,6 +82,7 @@ def test_of_three_strokes_the_one_in_the_middle_is_no_slip() -> None:
         "another key came before playing went on",
         "another onset came between",
         "playing did not go on",
+        "of the last note, and an earlier one came after it",
     ],
 )
 def test_other_strokes_of_a_note_are_found_before_playing_goes_on(

@@ -40,15 +40,19 @@ def restruck_notes(pairs: Pairs, line: TimeLine) -> dict[int, tuple[int, float]]
 
 
 def _stretches(pairs: Pairs) -> Iterator[tuple[dict[int, int], Sequence[Stroke]]]:
-    """Yield the notes of each onset that was played, by key, and the strokes between the onsets beside it."""
+    """Yield the notes of each onset that was played before a later one, by key, and the strokes around it.
+
+    Those are the strokes between the onsets played before and after it.
+    """
     strokes, group_of = pairs.run.strokes, pairs.written.group_of
     right = [place for place, stroke in enumerate(strokes) if stroke.event in pairs.played]
     note_at = {place: pairs.played[strokes[place].event] for place in right}
-    onsets = [list(places) for _, places in groupby(right, key=lambda place: group_of[note_at[place]])]
-    ends = [-1, *(places[-1] for places in onsets)]
-    for before, places, following in zip(ends, onsets, onsets[1:], strict=False):
-        notes = {pairs.written.key_of[note_at[place]]: note_at[place] for place in places}
-        yield notes, strokes[before + 1 : following[0]]
+    onsets = [(group, list(places)) for group, places in groupby(right, key=lambda place: group_of[note_at[place]])]
+    ends = [-1, *(places[-1] for _, places in onsets)]
+    for before, (group, places), (later, following) in zip(ends, onsets, onsets[1:], strict=False):
+        if group < later:
+            notes = {pairs.written.key_of[note_at[place]]: note_at[place] for place in places}
+            yield notes, strokes[before + 1 : following[0]]
 
 
 def _is_restart(pairs: Pairs, line: TimeLine, again: dict[int, int]) -> bool:
