@@ -98,5 +98,5 @@ def test_other_strokes_of_a_note_are_found_before_playing_goes_on(
     pairs = Pairs(table, Run(strokes), read_struck_keys(played(text)), 500.0)
     for event, note in known.items():
         pairs.take(event, note)
-    found = restruck_notes(pairs, pairs.time_line())
+    found = restruck_notes(pairs, strokes, pairs.time_line())
     assert {event: table.notes[note].id for event, (note, _) in found.items()} == expected

@@ -26,7 +26,7 @@ def test_the_right_key_and_keys_out_of_reach_are_no_wrong_keys(semitones: int) -
 
 def test_a_key_costs_more_the_further_it_is_from_when_it_was_due() -> None:
     """Quarters of 500 ms: a note between two that were played is due half way, or at the pace of either."""
-    line = draw_time_line({0.0: 0.0, 1.0: 500.0, 2.0: 1000.0, 4.0: 3500.0, 5.0: 4000.0}, 500.0)
+    line = draw_time_line({0.0: 0.0, 1.0: 500.0, 2.0: 1000.0, 4.0: 3500.0, 5.0: 4000.0}.items(), 500.0)
     due = (1500.0, 2250.0, 3000.0)  # after the one before, half way through the pause, before the one after
     assert [time_cost(line, 3.0, time) for time in due] == [0.0, 0.0, 0.0]
     costs = [time_cost(line, 3.0, 1500.0 - late) for late in (0.0, 50.0, 100.0, 200.0)]
@@ -36,5 +36,5 @@ def test_a_key_costs_more_the_further_it_is_from_when_it_was_due() -> None:
 
 def test_an_empty_line_says_no_more_than_that_nothing_is_known() -> None:
     """Where no onset was played, every time costs the most that time can."""
-    line = draw_time_line({}, 500.0)
+    line = draw_time_line((), 500.0)
     assert time_cost(line, 0.0, 0.0) == time_cost(line, 4.0, 9000.0)

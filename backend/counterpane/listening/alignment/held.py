@@ -20,7 +20,7 @@ from counterpane.model.piece import Hand
 MOST_LENGTH = 2.5
 """A key may stay down while the player looks for the next one, or be let go in fright."""
 
-_ON_AVERAGE = 0.5
+ON_AVERAGE = 0.5
 """What the lengths of right keys would cost on average: less than this speaks for a note, more against it."""
 
 _FEWEST_KEYS = 8
@@ -54,7 +54,7 @@ class Held:
     def cost(self, event: int, note: int) -> float:
         """Return what it costs to say that a key held for so long stood for a note; a length that suits saves."""
         misfit = self._misfit(event, note)
-        return 0.0 if misfit is None else min(MOST_LENGTH, 0.5 * misfit**2) - _ON_AVERAGE
+        return 0.0 if misfit is None else min(MOST_LENGTH, 0.5 * misfit**2) - ON_AVERAGE
 
     def cost_put_right(self, event: int, note: int) -> float:
         """Return the same for a key that was put right: it may be let go as soon as it is heard to be wrong."""

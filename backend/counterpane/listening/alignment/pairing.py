@@ -153,7 +153,8 @@ def _out_of_turn(pairs: Pairs, key: int, lowest: int, highest: int) -> list[int]
 
 
 def _settle(pairs: Pairs, events: Sequence[int], notes: Sequence[int]) -> None:
-    line = pairs.time_line_without_any_of(set(events))
+    groups = [pairs.written.group_of[note] for note in notes]
+    line = pairs.time_line_around(min(groups) - _SETTLE_ONSETS, max(groups) + _SETTLE_ONSETS, set(events))
     if len(line.onsets) < 2:
         return
     by_path = {event: pairs.take_back(event) for event in events if event in pairs.played}
@@ -165,8 +166,12 @@ def _settle(pairs: Pairs, events: Sequence[int], notes: Sequence[int]) -> None:
         tolerance = max(_LEAST_TOLERANCE_MS, _TOLERANCE_QUARTERS * line.pace(onset))
         if note not in pairs.attempted:
             tolerance /= _OUTSIDE
+        reach = 2 * _LEFT_OVER * tolerance
+        earliest, latest = min(expected) - reach, max(expected) + reach
         for event, row in zip(events, misfits, strict=True):
-            share = min(abs(times[event] - due) for due in expected) / tolerance
+            time, share = times[event], math.inf
+            if earliest <= time <= latest:
+                share = min(abs(time - due) for due in expected) / tolerance
             if by_path.get(event) == note:
                 share = min(share, _WORST_OF_PATH) - _AS_THE_PATH
             elif share <= 2 * _LEFT_OVER and not pairs.keeps_order(note, event):

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_left, insort
-from collections.abc import Container, Sequence
+from collections.abc import Collection, Container, Sequence
+from itertools import chain
+from math import inf
 
-from counterpane.listening.alignment.runs import Run
+from counterpane.listening.alignment.runs import Run, Stroke
 from counterpane.listening.alignment.struck_keys import StruckKeys
 from counterpane.listening.alignment.timeline import TimeLine, draw_time_line
 from counterpane.listening.alignment.written import Written
@@ -39,22 +41,37 @@ class Pairs:
         self.restruck: dict[int, int] = {}
         self.taken: dict[int, int] = {}
         self._rows: dict[Hand, list[int]] = {"right": [], "left": []}
+        self._first_ms = [inf] * len(written.members)
+        self._beside: dict[tuple[Hand, int], tuple[list[int], list[int]]] = {}
         self._line: TimeLine | None = None
 
     def take(self, event: int, note: int) -> None:
         """Say that the event played the note."""
-        self._line = None
         self.played[event] = note
         self.taken[note] = event
+        group = self.written.group_of[note]
+        self._first_ms[group] = min(self._first_ms[group], self.times_ms[event])
         insort(self._rows[self.written.notes[note].hand], note)
+        self._forget_drawn()
 
     def take_back(self, event: int) -> int:
         """Say that the event did not play its note after all; return the note."""
-        self._line = None
         note = self.played.pop(event)
         del self.taken[note]
+        group = self.written.group_of[note]
+        self._first_ms[group] = self._first_played_ms(group)
         self._rows[self.written.notes[note].hand].remove(note)
+        self._forget_drawn()
         return note
+
+    def _forget_drawn(self) -> None:
+        self._line = None
+        self._beside.clear()
+
+    def _first_played_ms(self, group: int, without: Container[int] = ()) -> float:
+        """Return when an onset was first played, by other events than some: infinity, if it was not."""
+        events = (self.taken[note] for note in self.written.members[group] if note in self.taken)
+        return min((self.times_ms[event] for event in events if event not in without), default=inf)
 
     def strike_again(self, event: int, note: int) -> None:
         """Say that the event was another stroke of a note that was played: the last of them played it."""
@@ -70,7 +87,7 @@ class Pairs:
     def hand_neighbours(self, note: int) -> tuple[int | None, int | None]:
         """Return the first events that played the hand's last onset before this one and its next one after it."""
         before, after = self._onsets_beside(note)
-        return min(before, default=None), min(after, default=None)
+        return min(before) if before else None, min(after) if after else None
 
     def keeps_order(self, note: int, event: int) -> bool:
         """Whether an event comes after the hand's onset before this one began and before the next one was over.
@@ -85,8 +102,13 @@ class Pairs:
 
     def _onsets_beside(self, note: int) -> tuple[list[int], list[int]]:
         """Return the events that played the hand's onset before a note's, and those of the onset after it."""
-        group_of, members = self.written.group_of, self.written.members[self.written.group_of[note]]
-        row = self._rows[self.written.notes[note].hand]
+        hand, group = self.written.notes[note].hand, self.written.group_of[note]
+        if (hand, group) not in self._beside:
+            self._beside[hand, group] = self._find_beside(hand, group)
+        return self._beside[hand, group]
+
+    def _find_beside(self, hand: Hand, group: int) -> tuple[list[int], list[int]]:
+        group_of, members, row = self.written.group_of, self.written.members[group], self._rows[hand]
         before, after = bisect_left(row, members[0]), bisect_left(row, members[-1] + 1)
         start, end = before, after
         while start > 0 and group_of[row[start - 1]] == group_of[row[before - 1]]:
@@ -95,26 +117,38 @@ class Pairs:
             end += 1
         return [self.taken[other] for other in row[start:before]], [self.taken[other] for other in row[after:end]]
 
-    def unexplained(self) -> list[int]:
-        """Return the events of the run that are nothing yet."""
-        known = self.played.keys() | self.replaced.keys() | self.ornament.keys() | self.restruck.keys()
-        return [stroke.event for stroke in self.run.strokes if stroke.event not in known]
+    def unexplained(self, strokes: Sequence[Stroke] | None = None) -> list[int]:
+        """Return the events of the run, or of some of its strokes, that are nothing yet."""
+        events = [stroke.event for stroke in (self.run.strokes if strokes is None else strokes)]
+        loose = [event for event in events if event not in self.played]
+        known = self.replaced.keys() | self.ornament.keys() | self.restruck.keys() if loose else ()
+        return [event for event in loose if event not in known]
 
     def free(self) -> list[int]:
         """Return the attempted notes that no event has played."""
+        return sorted(self._untaken(self.attempted))
+
+    def free_between(self, lowest: int, highest: int) -> list[int]:
+        """Return those of them whose onsets have a number from one to another."""
+        members = self.written.members[max(0, lowest) : highest + 1]
+        return sorted(self._untaken(self.attempted.intersection(chain.from_iterable(members))))
+
+    def _untaken(self, notes: set[int]) -> set[int]:
         twins = self.written.twins
-        taken = self.taken.keys() | {twins[note] for note in self.taken.keys() & twins.keys()}
-        return sorted(self.attempted - twins.keys() - taken)
+        return (
+            notes - twins.keys() - self.taken.keys() - {twins[note] for note in twins.keys() & self.taken.keys()}
+        )
 
     def renumber(self, order: Sequence[int], struck: StruckKeys) -> None:
         """Give events their numbers in another order of the performance, whose keys these are."""
-        self._line = None
         self.keys, self.times_ms, self.held_ms = struck.keys, struck.times_ms, struck.held_ms
         self.played, self.replaced, self.ornament, self.restruck = (
             {order[event]: note for event, note in notes.items()}
             for notes in (self.played, self.replaced, self.ornament, self.restruck)
         )
         self.taken = {note: order[event] for note, event in self.taken.items()}
+        self._first_ms = [self._first_played_ms(group) for group in range(len(self._first_ms))]
+        self._forget_drawn()
 
     def are_clean(self) -> bool:
         """Whether every key of the run played a note, and every note that was attempted was played."""
@@ -123,29 +157,23 @@ class Pairs:
     def time_line(self) -> TimeLine:
         """Return the time line through the onsets that were played."""
         if self._line is None:
-            self._line = self.time_line_without_any_of(())
+            self._line = self.time_line_around(self.run.lowest_group, self.run.highest_group)
         return self._line
 
-    def time_line_without_any_of(self, without: Container[int]) -> TimeLine:
-        """Draw the time line through the onsets that were played by other events than these."""
-        first: dict[float, float] = {}
-        onsets, times = self.written.onset_of, self.times_ms
-        for event, note in self.played.items():
-            if event not in without:
-                onset, time = onsets[note], times[event]
-                if onset not in first or time < first[onset]:
-                    first[onset] = time
-        return draw_time_line(first, self.usual_pace)
+    def time_line_around(self, lowest: int, highest: int, without: Collection[int] = ()) -> TimeLine:
+        """Draw the time line from one onset to another and around them, as if some events had played nothing."""
+        first, end = max(0, lowest - _AROUND), highest + _AROUND + 1
+        onsets, times = self.written.onset_of_group[first:end], self._first_ms[first:end]
+        for event in without:
+            place = self.written.group_of[self.played[event]] - first if event in self.played else -1
+            if 0 <= place < len(times):
+                times[place] = self._first_played_ms(place + first, without)
+        return draw_time_line(zip(onsets, times, strict=True), self.usual_pace)
 
     def time_line_without(self, event: int) -> TimeLine:
         """Draw the time line around a note as if the event had not played it."""
         group = self.written.group_of[self.played[event]]
-        first: dict[float, float] = {}
-        for members in self.written.members[max(0, group - _AROUND) : group + _AROUND + 1]:
-            times = [self.times_ms[self.taken[note]] for note in members if self.taken.get(note, event) != event]
-            if times:
-                first[self.written.onset_of[members[0]]] = min(times)
-        return draw_time_line(first, self.usual_pace)
+        return self.time_line_around(group, group, (event,))
 
 
 def _attempted(written: Written, run: Run) -> set[int]:

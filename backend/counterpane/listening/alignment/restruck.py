@@ -22,32 +22,40 @@ _STRUCK_AGAIN = 4.0
 """What it costs to say so of a key: what else it may have been comes first. Several share the cost."""
 
 
-def restruck_notes(pairs: Pairs, line: TimeLine) -> dict[int, tuple[int, float]]:
-    """Return the notes that were struck more than once, by the events that are nothing yet, and the costs."""
+def restruck_notes(pairs: Pairs, strokes: Sequence[Stroke], line: TimeLine) -> dict[int, tuple[int, float]]:
+    """Return the notes that were struck more than once, by the events that are nothing yet, and the costs.
+
+    `strokes` are those of a run, or some of them that follow one another.
+    """
     found: dict[int, tuple[int, float]] = {}
-    unexplained = set(pairs.unexplained())
-    for notes, stretch in _stretches(pairs) if unexplained else ():
+    unexplained = set(pairs.unexplained(strokes))
+    keys = {pairs.keys[event] for event in unexplained}
+    for notes, stretch in _stretches(pairs, strokes) if unexplained else ():
+        if keys.isdisjoint(notes):
+            continue
         again = {
             stroke.event: notes[pairs.keys[stroke.event]]
             for stroke in stretch
             if stroke.event in unexplained and pairs.keys[stroke.event] in notes
         }
         if again and _is_restart(pairs, line, again):
-            strokes = Counter(again.values())
-            costs = {event: _STRUCK_AGAIN / (len(again) * strokes[note]) for event, note in again.items()}
+            count = Counter(again.values())
+            costs = {event: _STRUCK_AGAIN / (len(again) * count[note]) for event, note in again.items()}
             found = {event: (note, costs[event]) for event, note in again.items()} | found
     return found
 
 
-def _stretches(pairs: Pairs) -> Iterator[tuple[dict[int, int], Sequence[Stroke]]]:
+def _stretches(pairs: Pairs, strokes: Sequence[Stroke]) -> Iterator[tuple[dict[int, int], Sequence[Stroke]]]:
     """Yield the notes of each onset that was played before a later one, by key, and the strokes around it.
 
     Those are the strokes between the onsets played before and after it.
     """
-    strokes, group_of = pairs.run.strokes, pairs.written.group_of
+    group_of = pairs.written.group_of
     right = [place for place, stroke in enumerate(strokes) if stroke.event in pairs.played]
     note_at = {place: pairs.played[strokes[place].event] for place in right}
-    onsets = [(group, list(places)) for group, places in groupby(right, key=lambda place: group_of[note_at[place]])]
+    onsets = [
+        (group, list(places)) for group, places in groupby(right, key=lambda place: group_of[note_at[place]])
+    ]
     ends = [-1, *(places[-1] for _, places in onsets)]
     for before, (group, places), (later, following) in zip(ends, onsets, onsets[1:], strict=False):
         if group < later:

@@ -9,33 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import chain, pairwise
 from math import inf
 
 from counterpane.listening.alignment.assignment import assign
 from counterpane.listening.alignment.costs import ORNAMENT_GAP_MS
-from counterpane.listening.alignment.held import Held, HeldShare
+from counterpane.listening.alignment.explanations import IN_PLACE, Explanations, struck_again
+from counterpane.listening.alignment.held import ON_AVERAGE, Held, HeldShare
 from counterpane.listening.alignment.pairs import Pairs
-from counterpane.listening.alignment.restruck import restruck_notes
 from counterpane.listening.alignment.timeline import TimeLine
-from counterpane.listening.alignment.wrong_keys import (
-    MOST,
-    REACH_ONSETS,
-    TOGETHER_MS,
-    WrongKeys,
-    pitch_cost,
-    time_cost,
-)
+from counterpane.listening.alignment.which_stroke import settle_strokes
+from counterpane.listening.alignment.wrong_keys import MOST, REACH_ONSETS, pitch_cost, time_cost
 from counterpane.model.piece import Hand
 
-_MOST_TRIES = 4
-"""A longer row of keys, none of them right, is noodling."""
-
-_IN_PLACE = 0
-_ONCE_MORE = 1.0
-"""A note takes one key in its place, or some tries, of which each costs so much more than the last."""
-
-_ONSETS_OUTSIDE = 2
 _OUT_OF_TURN = 1.5
 """A key that came in another note's turn must fit that one better, in time and length, by so much ..."""
 
@@ -52,11 +37,6 @@ def explain_slips(pairs: Pairs, shares: Mapping[Hand, HeldShare]) -> None:
         _Slips(pairs, shares).explain()
 
 
-def _struck_again(event: int) -> int:
-    """Return a slot of the event's own: a note may be struck again any number of times."""
-    return -1 - event
-
-
 class _Slips:
     def __init__(self, pairs: Pairs, shares: Mapping[Hand, HeldShare]) -> None:
         self.pairs = pairs
@@ -66,38 +46,20 @@ class _Slips:
         self.times = pairs.times_ms
         self.shares = shares
         self.line: TimeLine = pairs.time_line()
-        self.strokes = {stroke.event: stroke for stroke in self.run.strokes}
-        self.order = {stroke.event: place for place, stroke in enumerate(self.run.strokes)}
 
     def explain(self) -> None:
         self._explain_ornaments()
         self._take_back_out_of_turn()
-        for event, (note, slot) in assign(self._possible(), MOST).items():
-            if slot == _struck_again(event):
+        possible = settle_strokes(Explanations(self.pairs, self.shares))
+        for event, (note, slot) in assign(possible, MOST).items():
+            if slot == struck_again(event):
                 self.pairs.strike_again(event, note)
                 continue
             self.pairs.replaced[event] = note
-            if slot == _IN_PLACE:
+            if slot == IN_PLACE:
                 self.pairs.attempted.add(note)
         for end in (0, -1):
             self._reach_with_wrong_key(end)
-
-    def _possible(self) -> dict[int, dict[tuple[int, int], float]]:
-        """Return what each unexplained key may have been: notes, each with a slot for one key, and the costs."""
-        unexplained = self.pairs.unexplained()
-        wrong_keys = WrongKeys(self.pairs, self._free_notes(), self.shares)
-        costs: dict[int, dict[tuple[int, int], float]] = {}
-        for event in unexplained:
-            in_place = wrong_keys.in_place_of(self.strokes[event])
-            costs[event] = {(note, _IN_PLACE): cost for note, cost in in_place}
-        for event, (note, cost) in restruck_notes(self.pairs, self.line).items():
-            costs[event][note, _struck_again(event)] = cost
-        for event in self._tries(unexplained):
-            place = self.order[event]
-            for note, cost in chain(wrong_keys.put_right_by(place), wrong_keys.once_more(place)):
-                for tries in range(_MOST_TRIES):
-                    costs[event][note, 1 + tries] = cost + _ONCE_MORE * tries
-        return costs
 
     def _reach_with_wrong_key(self, place: int) -> None:
         """Let the run begin, or end, where the note is that its first, or last, key stood for."""
@@ -129,24 +91,11 @@ class _Slips:
         line = self.pairs.time_line_without(event)
         if len(line.onsets) < 2:
             return False
-        as_missing, as_written = (
-            time_cost(line, self.written.onset_of[other], time, _MOST_TIME) + held.cost(event, other)
-            for other in (missing, note)
-        )
+        as_written = time_cost(line, self.written.onset_of[note], time, _MOST_TIME) + held.cost(event, note)
+        if as_written + ON_AVERAGE < _OUT_OF_TURN + pitch:
+            return False
+        as_missing = time_cost(line, self.written.onset_of[missing], time, _MOST_TIME) + held.cost(event, missing)
         return as_written - as_missing - pitch >= _OUT_OF_TURN
-
-    def _tries(self, unexplained: Sequence[int]) -> list[int]:
-        """Return the keys that may have been put right: nobody tries many in a row."""
-        rows: list[list[int]] = []
-        for event in unexplained:
-            if not rows or self.order[event] > self.order[rows[-1][-1]] + 1:
-                rows.append([])
-            rows[-1].append(event)
-        return [event for row in rows if self._strikes(row) <= _MOST_TRIES for event in row]
-
-    def _strikes(self, row: Sequence[int]) -> int:
-        """Return how often the keys of a row were struck, together or alone."""
-        return 1 + sum(self.times[after] - self.times[before] > TOGETHER_MS for before, after in pairwise(row))
 
     def _explain_ornaments(self) -> None:
         """Give the extra keys of a written ornament to the note that carries it, if that was played."""
@@ -177,16 +126,3 @@ class _Slips:
                     break
                 last = event
                 yield event
-
-    def _free_notes(self) -> list[int]:
-        """Return notes that were not played: those attempted, and those just before and after the run."""
-        begin, end = self.run.first_group, self.run.last_group + 1
-        before = range(self.written.begun_from(begin, _ONSETS_OUTSIDE), begin)
-        after = range(end, min(end + _ONSETS_OUTSIDE, len(self.written.members)))
-        outside = [
-            note
-            for stroke, groups in ((self.run.strokes[0], before), (self.run.strokes[-1], after))
-            for group in groups
-            for note in self.written.members_in(group, stroke.hands)
-        ]
-        return [note for note in (*self.pairs.free(), *outside) if note not in self.pairs.taken]

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import pairwise
 from math import inf
 from statistics import median
 
@@ -26,18 +28,22 @@ class TimeLine:
 
     def pace(self, onset: float) -> float:
         """Return the usual duration of a quarter note around an onset, in milliseconds; pauses do not count."""
-        index = bisect_left(self.onsets, onset)
+        return self._pace_at(bisect_left(self.onsets, onset))
+
+    def _pace_at(self, index: int) -> float:
         if index not in self._paces:
             self._paces[index] = self._usual_pace(index)
         return self._paces[index]
 
     def _usual_pace(self, index: int) -> float:
-        steps = range(max(0, index - _NEIGHBOURS), min(index + _NEIGHBOURS, len(self.onsets) - 1))
-        near = [
-            (self.times_ms[step + 1] - self.times_ms[step]) / (self.onsets[step + 1] - self.onsets[step])
-            for step in steps
-        ]
+        near = self._step_paces[max(0, index - _NEIGHBOURS) : index + _NEIGHBOURS]
         return median(near if len(near) >= _FEW_STEPS else [*near, self.usual_pace])
+
+    @cached_property
+    def _step_paces(self) -> list[float]:
+        """Milliseconds a quarter of each step from one onset to the next."""
+        steps = zip(pairwise(self.onsets), pairwise(self.times_ms), strict=True)
+        return [(later - time) / (following - onset) for (onset, following), (time, later) in steps]
 
     def at(self, onset: float) -> float:
         """Return the expected time of an onset in milliseconds, between its neighbours in proportion."""
@@ -54,7 +60,7 @@ class TimeLine:
         later one, or in proportion between them: a pause may have come on either side, or neither.
         """
         index = bisect_left(self.onsets, onset)
-        pace = self.pace(onset)
+        pace = self._pace_at(index)
         expected = []
         if index < len(self.onsets):
             expected.append(self.times_ms[index] + (onset - self.onsets[index]) * pace)
@@ -66,12 +72,17 @@ class TimeLine:
         return expected
 
 
-def draw_time_line(first_times: Mapping[float, float], usual_pace: float) -> TimeLine:
-    """Return the time line through onsets (quarters) and their times (ms), leaving out times that run back."""
+def draw_time_line(played: Iterable[tuple[float, float]], usual_pace: float) -> TimeLine:
+    """Return the time line through onsets (quarters, rising) and their times (ms; infinite, if not played).
+
+    Times that run back are left out.
+    """
     onsets: list[float] = []
     times: list[float] = []
-    for onset, time in sorted(first_times.items()):
-        if not times or time > times[-1]:
+    last = -inf
+    for onset, time in played:
+        if last < time < inf:
             onsets.append(onset)
             times.append(time)
+            last = time
     return TimeLine(tuple(onsets), tuple(times), usual_pace)

@@ -100,6 +100,12 @@ class Written:
         return groups
 
     @cached_property
+    def onset_of_group(self) -> list[float]:
+        """The onsets of the passage in quarters, each once."""
+        onsets: list[float] = self.group_onsets.tolist()
+        return onsets
+
+    @cached_property
     def members(self) -> list[list[int]]:
         """Note indices of each onset."""
         table: list[list[int]] = [[] for _ in self.group_onsets]

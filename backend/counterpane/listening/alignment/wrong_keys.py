@@ -10,10 +10,11 @@ a third changes the share of notes named by less than half a point.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
-from counterpane.listening.alignment.held import Held, HeldShare
+from counterpane.listening.alignment.held import ON_AVERAGE, Held
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.runs import Stroke
 from counterpane.listening.alignment.timeline import TimeLine
@@ -35,8 +36,7 @@ _OCTAVE = 12
 _TIME_SD_MS, _MOST_TIME = 100.0, 2.5
 """... and a key comes when it is due, give or take so much; a pause may lie anywhere."""
 
-_STEP = ((0.2, 3.0), (0.4, 2.5), (0.6, 1.5), (0.8, 0.8), (1.3, 0.0))
-_LONG_STEP = 0.5
+_STEP = (0.2, 0.4, 0.6, 0.8, 1.3), (3.0, 2.5, 1.5, 0.8, 0.0, 0.5)
 """For the step from the hand's last note to the key, or from it to the next one, as a share of what is written."""
 
 _FIRST_OR_LAST = 0.7
@@ -54,11 +54,10 @@ _KEY_BETWEEN = 0.5
 
 _NEAR_KEYS = 6
 _LONGEST_QUARTERS = 4.0
-_DELAYS = ((60.0, 6.0), (250.0, 3.5), (400.0, 1.7), (1600.0, 0.0))
-_LONG_DELAY = 2.0
+_DELAYS = (60.0, 250.0, 400.0, 1600.0), (6.0, 3.5, 1.7, 0.0, 2.0)
 """Milliseconds from the wrong key to the right one: hearing a slip and mending it takes a while."""
 
-_LATENESS = ((50.0, 3.0), (100.0, 2.0), (200.0, 0.8))
+_LATENESS = (50.0, 100.0, 200.0), (3.0, 2.0, 0.8, 0.0)
 """Milliseconds by which the right key is late: what is put right is late."""
 
 _PASSED_OVER, _PASSED_ONSETS = 1.3, 2
@@ -73,16 +72,16 @@ TOGETHER_MS = 45.0
 class WrongKeys:
     """The possible explanations of a run's wrong keys, when its right ones are paired with their notes.
 
-    `free` are the notes that were not played, `shares` how long this player holds keys.
+    `free` are the notes that were not played; the time line, and how long keys are held, count near them.
     """
 
-    def __init__(self, pairs: Pairs, free: Sequence[int], shares: Mapping[Hand, HeldShare]) -> None:
+    def __init__(self, pairs: Pairs, free: Sequence[int], held: Held, line: TimeLine) -> None:
         self.pairs = pairs
         self.written = pairs.written
         self.keys, self.times = pairs.keys, pairs.times_ms
         self.strokes = pairs.run.strokes
-        self.line = pairs.time_line()
-        self.held = Held(pairs, self.line, shares)
+        self.line = line
+        self.held = held
         self._lines: dict[int, TimeLine] = {}
         self.free: dict[int, list[int]] = defaultdict(list)
         for note in free:
@@ -110,38 +109,48 @@ class WrongKeys:
                     yield note, cost
 
     def put_right_by(self, place: int) -> Iterator[tuple[int, float]]:
-        """Yield the notes that were played after the key at this place in the run, and the cost of each."""
+        """Yield the notes that were played after the key at this place in the run, and the cost of each.
+
+        Of those that follow, one is meant only if it costs less than all before it.
+        """
         stroke = self.strokes[place]
-        time = self.times[stroke.event]
-        followers = [other.event for other in self.strokes[place + 1 :][:_NEAR_KEYS]]
-        played = [event for event in followers if event in self.pairs.played]
-        for follower in played:
-            note = self.pairs.played[follower]
-            onset = self.written.onset_of[note]
-            delay = self.times[follower] - time
-            pitch = pitch_cost(self.keys[stroke.event] - self.keys[follower])
-            if pitch is None or not TOGETHER_MS < delay < _LONGEST_QUARTERS * self.line.pace(onset):
+        event, time = stroke.event, self.times[stroke.event]
+        longest = _LONGEST_QUARTERS * self.line.pace(self.written.onset_of_group[stroke.group])
+        between: list[float] = []
+        least = MOST
+        for follower in (other.event for other in self.strokes[place + 1 :][:_NEAR_KEYS]):
+            note = self.pairs.played.get(follower)
+            if note is None:
                 continue
-            between = sum(
-                self.times[follower] - self.times[other] > TOGETHER_MS for other in played if other < follower
-            )
-            away = abs(self.written.group_of[note] - stroke.group)
-            before, _ = self.pairs.hand_neighbours(note)
-            cost = (
-                _PUT_RIGHT
-                + pitch
-                + _graded(delay, _DELAYS, _LONG_DELAY)
-                + self._step_before(stroke.event, note, before)
-                + self._lateness(follower, note, before)
-                + self.held.cost_put_right(stroke.event, note)
-                + _KEY_BETWEEN * between
-                + _ONSETS_AWAY * away
-                + (_PASSED_OVER if self._passes_over(note, before) else 0.0)
-            )
-            if cost < MOST:
-                cost += time_cost(self._line_without(follower), onset, time)
-            if cost < MOST:
-                yield note, cost
+            delay = self.times[follower] - time
+            pitch = pitch_cost(self.keys[event] - self.keys[follower])
+            if pitch is not None and TOGETHER_MS < delay < longest:
+                keys_between = sum(self.times[follower] - other > TOGETHER_MS for other in between)
+                cost = (
+                    _PUT_RIGHT
+                    + pitch
+                    + _graded(delay, _DELAYS)
+                    + _KEY_BETWEEN * keys_between
+                    + _ONSETS_AWAY * abs(self.written.group_of[note] - stroke.group)
+                )
+                if cost < least:
+                    cost += self._cost_at_its_time(event, note, follower)
+                if cost < least:
+                    cost += time_cost(self._line_without(follower), self.written.onset_of[note], time)
+                if cost < least:
+                    least = cost
+                    yield note, cost
+            between.append(self.times[follower])
+
+    def _cost_at_its_time(self, event: int, note: int, follower: int) -> float:
+        """Return what it costs to say that a key came when the note was due that a later event then played."""
+        before, _ = self.pairs.hand_neighbours(note)
+        return (
+            self._step_before(event, note, before)
+            + self._lateness(follower, note, before)
+            + self.held.cost_put_right(event, note)
+            + (_PASSED_OVER if self._passes_over(note, before) else 0.0)
+        )
 
     def once_more(self, place: int) -> Iterator[tuple[int, float]]:
         """Yield the notes that were played before the key at this place, and the cost of trying each once more."""
@@ -149,12 +158,13 @@ class WrongKeys:
         for other in self.strokes[max(0, place - _NEAR_KEYS) : place]:
             note = self.pairs.played.get(other.event)
             pitch = pitch_cost(self.keys[stroke.event] - self.keys[other.event])
-            if note is None or pitch is None or self._comes_with_right_key(place, note):
+            if note is None or pitch is None:
                 continue
-            away = abs(self.written.group_of[note] - stroke.group)
-            cost = _PLAYED_BEFORE + pitch + self.held.cost(stroke.event, note) + _ONSETS_AWAY * away
-            if cost < MOST:
-                yield note, cost
+            cost = _PLAYED_BEFORE + pitch + _ONSETS_AWAY * abs(self.written.group_of[note] - stroke.group)
+            if cost - ON_AVERAGE < MOST and not self._comes_with_right_key(place, note):
+                cost += self.held.cost(stroke.event, note)
+                if cost < MOST:
+                    yield note, cost
 
     def _comes_with_right_key(self, place: int, note: int) -> bool:
         """Whether the key at this place came with the one that played the note, or with one of another onset."""
@@ -176,19 +186,19 @@ class WrongKeys:
         if before is None:
             return _FIRST_OR_LAST
         share = (self.times[event] - self.times[before]) / self._written_ms(self.pairs.played[before], note)
-        return _graded(share, _STEP, _LONG_STEP)
+        return _graded(share, _STEP)
 
     def _step_after(self, event: int, note: int, after: int | None) -> float:
         if after is None:
             return _FIRST_OR_LAST
         share = (self.times[after] - self.times[event]) / self._written_ms(note, self.pairs.played[after])
-        return _graded(share, _STEP, _LONG_STEP)
+        return _graded(share, _STEP)
 
     def _lateness(self, event: int, note: int, before: int | None) -> float:
         if before is None:
             return 0.0
         due = self.times[before] + self._written_ms(self.pairs.played[before], note)
-        return _graded(self.times[event] - due, _LATENESS, 0.0)
+        return _graded(self.times[event] - due, _LATENESS)
 
     def _written_ms(self, note: int, later: int) -> float:
         """Return the time from one note to a later one at the pace around them."""
@@ -219,5 +229,7 @@ def time_cost(line: TimeLine, onset: float, time_ms: float, most: float = _MOST_
     return min(most, 0.5 * (line.misfit_ms(onset, time_ms) / _TIME_SD_MS) ** 2)
 
 
-def _graded(value: float, grades: Sequence[tuple[float, float]], beyond: float) -> float:
-    return next((cost for limit, cost in grades if value < limit), beyond)
+def _graded(value: float, grades: tuple[Sequence[float], Sequence[float]]) -> float:
+    """Return the cost of a value, from limits in rising order and the costs below each and beyond the last."""
+    limits, costs = grades
+    return costs[bisect_right(limits, value)]
