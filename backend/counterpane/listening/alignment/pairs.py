@@ -70,8 +70,12 @@ class Pairs:
 
     def _first_played_ms(self, group: int, without: Container[int] = ()) -> float:
         """Return when an onset was first played, by other events than some: infinity, if it was not."""
-        events = (self.taken[note] for note in self.written.members[group] if note in self.taken)
-        return min((self.times_ms[event] for event in events if event not in without), default=inf)
+        first = inf
+        for note in self.written.members[group]:
+            event = self.taken.get(note)
+            if event is not None and event not in without:
+                first = min(first, self.times_ms[event])
+        return first
 
     def strike_again(self, event: int, note: int) -> None:
         """Say that the event was another stroke of a note that was played: the last of them played it."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import cached_property
 from itertools import pairwise
 from math import inf
 from statistics import median
@@ -25,6 +24,7 @@ class TimeLine:
     times_ms: tuple[float, ...]
     usual_pace: float
     _paces: dict[int, float] = field(default_factory=dict, repr=False, compare=False)
+    _step_paces: list[float] = field(default_factory=list, repr=False, compare=False)
 
     def pace(self, onset: float) -> float:
         """Return the usual duration of a quarter note around an onset, in milliseconds; pauses do not count."""
@@ -36,14 +36,11 @@ class TimeLine:
         return self._paces[index]
 
     def _usual_pace(self, index: int) -> float:
+        if not self._step_paces:
+            steps = zip(pairwise(self.onsets), pairwise(self.times_ms), strict=True)
+            self._step_paces.extend((later - time) / (then - now) for (now, then), (time, later) in steps)
         near = self._step_paces[max(0, index - _NEIGHBOURS) : index + _NEIGHBOURS]
         return median(near if len(near) >= _FEW_STEPS else [*near, self.usual_pace])
-
-    @cached_property
-    def _step_paces(self) -> list[float]:
-        """Milliseconds a quarter of each step from one onset to the next."""
-        steps = zip(pairwise(self.onsets), pairwise(self.times_ms), strict=True)
-        return [(later - time) / (following - onset) for (onset, following), (time, later) in steps]
 
     def at(self, onset: float) -> float:
         """Return the expected time of an onset in milliseconds, between its neighbours in proportion."""

@@ -19,7 +19,7 @@ from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.runs import Stroke
 from counterpane.listening.alignment.wrong_keys import MOST, REACH_ONSETS, time_cost
 
-_BADLY = 2.0
+_BADLY = 3.0
 """What costs so much, or more, is not explained well."""
 
 _ADDED = 5.0
