@@ -4,4 +4,4 @@ It is stored with every assessment. When it grows, `counterpane reassess` hears 
 keeps the old result beside the new one.
 """
 
-ENGINE = "5"
+ENGINE = "6"

@@ -4,8 +4,9 @@
 what became of it, however often the player stopped, went back, skipped or began again. Stages: `written`,
 `positions` and `emissions` lay the passage out, `path` finds the likeliest path through it, `runs` cuts the path
 at jumps, `noodling` sets aside what plays no part of the passage, `pairing` pairs keys with notes within a run,
-`slips` explains what is left (`wrong_keys`, `held`, `restruck`, `assignment`), `verdict` says it in the words of
-the model. How long keys were waited for is graded in `waits`.
+`slips` explains what is left (`explanations`: `wrong_keys`, `held`, `restruck`; `assignment`) and, with that in
+view, asks once more which stroke played a note (`which_stroke`), `verdict` says it in the words of the model. How
+long keys were waited for is graded in `waits`.
 What does not fit so is read once more: in both hands, elsewhere on the keyboard (`transposition`), or with the
 hands brought together (`apart`).
 

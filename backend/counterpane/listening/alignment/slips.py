@@ -1,8 +1,9 @@
 """Within a run: what the keys were that played no note.
 
-In turn: part of a written ornament, a wrong key, another stroke of a note, or added. What wrong keys may have
-stood for is in `wrong_keys`, what was struck again in `restruck`; the explanations are taken that together cost
-least (`assignment`). Before that, keys are taken back that only by chance are those of a neighbouring note.
+In turn: part of a written ornament, a wrong key, another stroke of a note, or added. What keys may have been is in
+`explanations`; those are taken that together cost least (`assignment`). Before that, keys are taken back that only
+by chance are those of a neighbouring note, and strokes of a key are paired again where that explains more
+(`which_stroke`).
 """
 
 from __future__ import annotations
