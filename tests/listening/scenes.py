@@ -1,7 +1,8 @@
 """Short pieces and performances written as text, so that a test shows what is written beside what is played.
 
 A hand: note names of eighths, "." for holding on, "|" for the reader. Two keys struck together: "C5+C3". A
-performance: keys 250 ms apart; "~" before a key is a pause of two seconds more.
+performance: keys 250 ms apart; "~" before a key is a pause of two seconds more, "@" after it another time in ms
+since the key before, "/" how long it was held.
 """
 
 from __future__ import annotations
@@ -54,14 +55,13 @@ def _hand(hand: Hand, text: str) -> list[Note]:
 def played(text: str, step_ms: float = STEP_MS) -> Performance:
     """Return a performance of the keys in the text."""
     notes: list[PlayedNote] = []
-    time = 0.0
+    time = -step_ms
     for slot in text.replace("|", "").split():
-        if slot.startswith("~"):
-            time += PAUSE_MS
-        keys = sorted(pitch_from_name(name).midi for name in slot.lstrip("~").split("+"))
-        for key in keys:
-            notes.append(PlayedNote(len(notes), time, time + step_ms, key, 64))
-        time += step_ms
+        names, _, timing = slot.lstrip("~").partition("@")
+        gap, _, held = timing.partition("/")
+        time += float(gap or step_ms) + PAUSE_MS * slot.startswith("~")
+        for key in sorted(pitch_from_name(name).midi for name in names.split("+")):
+            notes.append(PlayedNote(len(notes), time, time + float(held or step_ms), key, 64))
     return Performance(tuple(notes))
 
 

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from counterpane.listening.alignment import align
 from counterpane.listening.alignment.explanations import Explanations
 from counterpane.listening.alignment.pairs import Pairs
 from counterpane.listening.alignment.runs import Run, Stroke
 from counterpane.listening.alignment.struck_keys import read_struck_keys
 from counterpane.listening.alignment.which_stroke import settle_strokes
 from counterpane.listening.alignment.written import read_written
-from counterpane.model.performance import Performance, PlayedNote
+from counterpane.model.performance import Performance
 from counterpane.model.piece import Piece
-from counterpane.units import pitch_from_name
-from tests.listening.scenes import STEP_MS, said, whole, written
+from tests.listening.scenes import STEP_MS, heard, played, said, whole, written
 
 SCALE = "C5 D5 E5 F5 G5 A5 B5 C6 | B5 A5 G5 F5 E5 D5 C5 B4", "C3 . E3 . G3 . E3 . | G3 . F3 . E3 . G3 ."
 BROKEN = "C5 E5 G5 E5 F5 A5 F5 D5 | E5 D5 C5 B4 C5 . . .", "C3 . C3 . F3 . G3 . | C3 . G3 . C3 . . ."
@@ -47,15 +45,14 @@ SCENES = {
 def test_the_stroke_that_leaves_the_others_explained_played_the_note(
     hands: tuple[str, str], text: str, expected: str
 ) -> None:
-    """Eighths of 250 ms; "@" gives another time since the key before, "/" for how long a key was held."""
-    piece = written(*hands)
-    assert said(align(piece, whole(piece), _timed(text))) == expected
+    """Eighths of 250 ms; "@" gives another time since the key before, "/" how long a key was held."""
+    assert said(heard(written(*hands), text)) == expected
 
 
 def test_strokes_of_a_key_are_paired_again_in_order() -> None:
     """D was given to its second stroke; with the first the second is a slip for E, which was put right."""
     piece = written("C5 D5 E5 F5 G5 A5 B5 C6", "C3 . . . . . . .")
-    performance = _timed("C5 D5 D5@240 E5@400 F5 G5 A5 B5 C6")
+    performance = played("C5 D5 D5@240 E5@400 F5 G5 A5 B5 C6")
     pairs = _paired(piece, performance, {0: 0, 2: 1, 3: 2, 4: 3, 5: 4, 6: 5, 7: 6, 8: 7})
     possible = settle_strokes(Explanations(pairs, {}))
     assert pairs.played == {0: 0, 1: 1, 3: 2, 4: 3, 5: 4, 6: 5, 7: 6, 8: 7}
@@ -66,7 +63,7 @@ def test_strokes_of_a_key_are_paired_again_in_order() -> None:
 def test_strokes_stay_as_they_are_where_no_other_pairing_is_better() -> None:
     """The first D was given its note: nothing changes, and what the second one may have been is still told."""
     piece = written("C5 D5 E5 F5 G5 A5 B5 C6", "C3 . . . . . . .")
-    performance = _timed("C5 D5 D5@240 E5@400 F5 G5 A5 B5 C6")
+    performance = played("C5 D5 D5@240 E5@400 F5 G5 A5 B5 C6")
     right = {0: 0, 1: 1, 3: 2, 4: 3, 5: 4, 6: 5, 7: 6, 8: 7}
     pairs = _paired(piece, performance, right)
     assert list(settle_strokes(Explanations(pairs, {}))) == [2]
@@ -77,7 +74,7 @@ def test_no_stroke_plays_a_note_that_its_hand_has_passed() -> None:
     """D was left out; the one that comes three notes later is not that D, badly as it suits anything else."""
     piece = written("C5 D5 E5 F5 G5 A5 B5 C6", "C3 . . . . . . .")
     right = {0: 0, 1: 2, 2: 3, 3: 4, 5: 5, 6: 6, 7: 7}
-    pairs = _paired(piece, _timed("C5 E5 F5 G5 D5@60 A5@190 B5 C6"), right)
+    pairs = _paired(piece, played("C5 E5 F5 G5 D5@60 A5@190 B5 C6"), right)
     settle_strokes(Explanations(pairs, {}))
     assert pairs.played == right
 
@@ -85,7 +82,7 @@ def test_no_stroke_plays_a_note_that_its_hand_has_passed() -> None:
 def test_a_hammered_key_is_left_to_the_first_pairing() -> None:
     """Eight strokes of one key for five notes: no order can be told, so that none is looked for."""
     piece = written("C5 D5 D5 D5 D5 D5 E5 F5", "C3 . . . . . . .")
-    performance = _timed("C5 D5 " + "D5@46 " * 7 + "E5 F5")
+    performance = played("C5 D5 " + "D5@46 " * 7 + "E5 F5")
     right = {0: 0, 9: 6, 10: 7}
     pairs = _paired(piece, performance, right)
     settle_strokes(Explanations(pairs, {}))
@@ -103,15 +100,3 @@ def _paired(piece: Piece, performance: Performance, right: dict[int, int]) -> Pa
     for event, note in right.items():
         pairs.take(event, note)
     return pairs
-
-
-def _timed(text: str) -> Performance:
-    notes: list[PlayedNote] = []
-    time = -STEP_MS
-    for slot in text.split():
-        keys, _, timing = slot.partition("@")
-        gap, _, held = timing.partition("/")
-        time += float(gap or STEP_MS)
-        for key in sorted(pitch_from_name(name).midi for name in keys.split("+")):
-            notes.append(PlayedNote(len(notes), time, time + float(held or 220.0), key, 64))
-    return Performance(tuple(notes))

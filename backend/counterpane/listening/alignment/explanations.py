@@ -67,7 +67,7 @@ class Explanations:
     def _of(self, strokes: Sequence[Stroke], free: Sequence[int], line: TimeLine) -> Possible:
         unexplained = self.pairs.unexplained(strokes)
         free = [note for note in (*free, *self._outside) if note not in self.pairs.taken]
-        wrong_keys = WrongKeys(self.pairs, free, Held(self.pairs, line, self.shares), line)
+        wrong_keys = WrongKeys(self.pairs, free, Held(self.pairs, line, self.shares))
         possible: Possible = {}
         for event in unexplained:
             in_place = wrong_keys.in_place_of(self.strokes[self.place_of[event]])

@@ -26,7 +26,7 @@ class Pairs:
     `attempted` are the notes between the first and the last onset of the run in the hands that were playing;
     `played`, `replaced` and `ornament` give the note of an event, `taken` the event that played a note; `restruck`
     the note of an earlier stroke of it, before the one that played it. Events are those of the whole performance;
-    `usual_pace` is in ms a quarter note.
+    `usual_pace` is in ms a quarter note. What is drawn from the pairs is kept until they change.
     """
 
     def __init__(self, written: Written, run: Run, struck: StruckKeys, usual_pace: float) -> None:
@@ -138,10 +138,8 @@ class Pairs:
         return sorted(self._untaken(self.attempted.intersection(chain.from_iterable(members))))
 
     def _untaken(self, notes: set[int]) -> set[int]:
-        twins = self.written.twins
-        return (
-            notes - twins.keys() - self.taken.keys() - {twins[note] for note in twins.keys() & self.taken.keys()}
-        )
+        twins, taken = self.written.twins, self.taken.keys()
+        return notes - twins.keys() - taken - {twins[note] for note in twins.keys() & taken}
 
     def renumber(self, order: Sequence[int], struck: StruckKeys) -> None:
         """Give events their numbers in another order of the performance, whose keys these are."""

@@ -94,7 +94,7 @@ class _Slips:
             return False
         as_written = time_cost(line, self.written.onset_of[note], time, _MOST_TIME) + held.cost(event, note)
         if as_written + ON_AVERAGE < _OUT_OF_TURN + pitch:
-            return False
+            return False  # however well it suits the missing one
         as_missing = time_cost(line, self.written.onset_of[missing], time, _MOST_TIME) + held.cost(event, missing)
         return as_written - as_missing - pitch >= _OUT_OF_TURN
 

@@ -37,7 +37,10 @@ _TIME_SD_MS, _MOST_TIME = 100.0, 2.5
 """... and a key comes when it is due, give or take so much; a pause may lie anywhere."""
 
 _STEP = (0.2, 0.4, 0.6, 0.8, 1.3), (3.0, 2.5, 1.5, 0.8, 0.0, 0.5)
-"""For the step from the hand's last note to the key, or from it to the next one, as a share of what is written."""
+"""For the step from the hand's last note to the key, or from it to the next one, as a share of what is written.
+
+Limits, and what a share below each of them costs; at last what one beyond all of them does.
+"""
 
 _FIRST_OR_LAST = 0.7
 """The hand has no note before, or after, that would tell."""
@@ -72,16 +75,16 @@ TOGETHER_MS = 45.0
 class WrongKeys:
     """The possible explanations of a run's wrong keys, when its right ones are paired with their notes.
 
-    `free` are the notes that were not played; the time line, and how long keys are held, count near them.
+    `free` are the notes that were not played; `held`, with its time line, is good around them.
     """
 
-    def __init__(self, pairs: Pairs, free: Sequence[int], held: Held, line: TimeLine) -> None:
+    def __init__(self, pairs: Pairs, free: Sequence[int], held: Held) -> None:
         self.pairs = pairs
         self.written = pairs.written
         self.keys, self.times = pairs.keys, pairs.times_ms
         self.strokes = pairs.run.strokes
-        self.line = line
         self.held = held
+        self.line = held.line
         self._lines: dict[int, TimeLine] = {}
         self.free: dict[int, list[int]] = defaultdict(list)
         for note in free:
@@ -125,6 +128,7 @@ class WrongKeys:
             delay = self.times[follower] - time
             pitch = pitch_cost(self.keys[event] - self.keys[follower])
             if pitch is not None and TOGETHER_MS < delay < longest:
+                # what is quickly found comes first: the rest is needed for few
                 keys_between = sum(self.times[follower] - other > TOGETHER_MS for other in between)
                 cost = (
                     _PUT_RIGHT
@@ -161,7 +165,8 @@ class WrongKeys:
             if note is None or pitch is None:
                 continue
             cost = _PLAYED_BEFORE + pitch + _ONSETS_AWAY * abs(self.written.group_of[note] - stroke.group)
-            if cost - ON_AVERAGE < MOST and not self._comes_with_right_key(place, note):
+            least_possible = cost - ON_AVERAGE
+            if least_possible < MOST and not self._comes_with_right_key(place, note):
                 cost += self.held.cost(stroke.event, note)
                 if cost < MOST:
                     yield note, cost
